@@ -1,0 +1,1 @@
+"""renet: moves nets among pins that may be traded, and proves that nothing else changed."""

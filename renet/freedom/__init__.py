@@ -1,0 +1,1 @@
+"""What may move where: one module per kind of rule."""
