@@ -1,0 +1,123 @@
+"""The only module that opens files: whole reads, atomic writes.
+
+A set of outputs is first written beside its targets under names that begin
+with ``.renet-`` and end in ``.part``; only when all of them are safely on disk
+are they renamed, one after the other, the change list last.  So a reader never
+meets half a file, and whatever an interrupted run left is recognised by name.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from renet.errors import InputError
+
+
+class Output(NamedTuple):
+    """A file to be written: where, and every byte of it."""
+
+    path: Path
+    data: bytes
+
+
+def sha256(data: bytes) -> str:
+    """The digest that change lists name their sources by."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def read(path: Path) -> bytes:
+    """All bytes of a file; anything the system refuses is an InputError."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise InputError("no such file", "check the path", file=str(path)) from None
+    except IsADirectoryError:
+        raise InputError("is a folder", "name the file in it", file=str(path)) from None
+    except OSError as fault:
+        raise InputError(
+            f"cannot be read: {_reason(fault)}", "check the permissions", file=str(path)
+        ) from None
+
+
+def refuse_inputs(outputs: Iterable[Path], inputs: Sequence[Path]) -> None:
+    """Stop when an output would land on an input, by whatever name."""
+    for target in outputs:
+        for source in inputs:
+            if target.exists() and source.exists() and target.samefile(source):
+                raise InputError(
+                    f"this is the input {source}; inputs are never overwritten",
+                    "choose another folder or name",
+                    file=str(target),
+                )
+
+
+def write_all(outputs: Sequence[Output], inputs: Sequence[Path] = ()) -> None:
+    """Write all outputs or none of them; the last one is renamed last.
+
+    Folders are made as needed.  On any fault the parts written so far are
+    removed and an InputError names the file that failed.
+    """
+    refuse_inputs((output.path for output in outputs), inputs)
+    with _parts() as parts:
+        for output in outputs:
+            part = output.path.parent / f".renet-{os.getpid()}-{output.path.name}.part"
+            with _blaming(output.path):
+                output.path.parent.mkdir(parents=True, exist_ok=True)
+                parts.append(part)
+                _write_through(part, output.data)
+        for part, output in zip(list(parts), outputs, strict=True):
+            with _blaming(output.path):
+                part.replace(output.path)
+        for folder in sorted({output.path.parent for output in outputs}):
+            _sync_folder(folder)
+
+
+@contextlib.contextmanager
+def _parts() -> Iterator[list[Path]]:
+    """A list of part files; those still there at the end are removed."""
+    parts: list[Path] = []
+    try:
+        yield parts
+    finally:
+        for part in parts:
+            with contextlib.suppress(OSError):
+                part.unlink()
+
+
+@contextlib.contextmanager
+def _blaming(path: Path) -> Iterator[None]:
+    """Turn what the system says into one clear line about ``path``."""
+    try:
+        yield
+    except OSError as fault:
+        raise InputError(
+            f"cannot be written: {_reason(fault)}; nothing was changed",
+            "check the folder, its permissions and the free space",
+            file=str(path),
+        ) from None
+
+
+def _write_through(path: Path, data: bytes) -> None:
+    with path.open("xb") as stream:
+        stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make the renames last; file systems that cannot are no reason to fail."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _reason(fault: OSError) -> str:
+    return (fault.strerror or type(fault).__name__).lower()

@@ -1,0 +1,63 @@
+"""Plain-text tables and the CSV; pure strings, safe to show.
+
+Names come from files and may hold anything: control and direction-changing
+characters are written as escapes, so that a terminal shows them and does not
+obey them, and a CSV cell that a spreadsheet would compute is prefixed.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import unicodedata
+from collections.abc import Iterable, Sequence
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def shown(text: object) -> str:
+    """``text`` with every control, format and line-breaking character escaped."""
+    return "".join(
+        f"\\u{ord(c):04x}" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp") else c
+        for c in str(text)
+    )
+
+
+def net_shown(net: str | None) -> str:
+    """A net's name for people; ``(open)`` for none."""
+    return "(open)" if net is None else shown(net)
+
+
+def table(rows: Sequence[Sequence[object]], right: Iterable[int] = (), indent: int = 2) -> str:
+    """Rows in aligned columns; columns in ``right`` are aligned right."""
+    cells = [[shown(cell) for cell in row] for row in rows]
+    if not cells:
+        return ""
+    flush = set(right)
+    widths = [max(len(row[i]) for row in cells) for i in range(len(cells[0]))]
+    lines = []
+    for row in cells:
+        padded = [
+            cell.rjust(width) if i in flush else cell.ljust(width)
+            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append((" " * indent + "  ".join(padded)).rstrip())
+    return "\n".join(lines)
+
+
+def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """A CSV document that opens in a spreadsheet without being computed."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(header)
+    for row in rows:
+        writer.writerow([_inert(cell) for cell in row])
+    return stream.getvalue()
+
+
+def _inert(cell: object) -> object:
+    """Numbers as they are; text that begins like a formula gets a leading quote mark."""
+    if isinstance(cell, (int, float)):
+        return cell
+    text = "" if cell is None else shown(cell)
+    return "'" + text if text.startswith(_FORMULA) else text
