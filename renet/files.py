@@ -70,9 +70,11 @@ def write_all(outputs: Sequence[Output], inputs: Sequence[Path] = ()) -> None:
                 output.path.parent.mkdir(parents=True, exist_ok=True)
                 parts.append(part)
                 _write_through(part, output.data)
+        placed: list[str] = []
         for part, output in zip(list(parts), outputs, strict=True):
-            with _blaming(output.path):
+            with _blaming(output.path, placed):
                 part.replace(output.path)
+            placed.append(output.path.name)
         for folder in sorted({output.path.parent for output in outputs}):
             _sync_folder(folder)
 
@@ -90,13 +92,17 @@ def _parts() -> Iterator[list[Path]]:
 
 
 @contextlib.contextmanager
-def _blaming(path: Path) -> Iterator[None]:
-    """Turn what the system says into one clear line about ``path``."""
+def _blaming(path: Path, placed: Sequence[str] = ()) -> Iterator[None]:
+    """Turn what the system says into one clear line about ``path``.
+
+    ``placed`` names the outputs that are already whole and in their places.
+    """
     try:
         yield
     except OSError as fault:
+        so_far = f"only {', '.join(placed)} got written" if placed else "nothing was written"
         raise InputError(
-            f"cannot be written: {_reason(fault)}; nothing was changed",
+            f"cannot be written: {_reason(fault)} ({so_far})",
             "check the folder, its permissions and the free space",
             file=str(path),
         ) from None

@@ -9,18 +9,14 @@ from __future__ import annotations
 
 import csv
 import io
-import unicodedata
 from collections.abc import Iterable, Sequence
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def shown(text: object) -> str:
-    """``text`` with every control, format and line-breaking character escaped."""
-    return "".join(
-        f"\\u{ord(c):04x}" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp") else c
-        for c in str(text)
-    )
+    """``text`` with every character that is not plainly printable escaped."""
+    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in str(text))
 
 
 def net_shown(net: str | None) -> str:

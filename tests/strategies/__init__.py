@@ -1,0 +1,1 @@
+"""Inputs for tests, with what they mean."""

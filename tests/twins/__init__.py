@@ -1,0 +1,1 @@
+"""Slow, obvious twins of what the package does fast."""
