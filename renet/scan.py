@@ -1,0 +1,230 @@
+"""Brackets and strings of a whole file, found in bulk and without any meaning.
+
+The grammar is that of real files: a list is ``( ... )``, an atom is bare or a
+string, and a ``"`` opens a string only at the start of an atom: inside a bare
+atom (``0.96"``) it is a character like any other.  Backslashes escape inside
+strings and mean nothing in bare atoms.
+
+:func:`brackets` decides which quotes matter by parity, in bulk, and repairs the
+few that stand inside bare atoms; when there are too many of those it asks
+:func:`string_ends`, the exact scan with one regular expression.  Both always
+agree, which the tests check on random documents.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple, NoReturn
+
+import numpy as np
+from numpy.typing import NDArray
+
+from renet.errors import InputError
+from renet.model import BoolArray, IntArray
+
+MAX_DEPTH = 200
+SPACE = b" \t\n\r\f\v"
+
+_BLOCK = 1 << 18
+_REPAIRS = 32
+_TOKEN = re.compile(rb'"(?:[^"\\]|\\.)*+"?|[^\s()"][^\s()]*+', re.DOTALL)
+_BINARY = "the file is not text: it holds a zero byte"
+_FOREIGN = "is it another program's file?"
+
+DELIMITER = np.zeros(256, dtype=bool)
+DELIMITER[list(SPACE + b"()")] = True
+
+
+class Brackets(NamedTuple):
+    """Lists in file order: offset of ``(``, offset after ``)``, depth (outermost 0).
+
+    ``strings`` holds the offsets of the quotes that open and close strings,
+    alternately.
+    """
+
+    start: IntArray
+    end: IntArray
+    depth: NDArray[np.uint8]
+    strings: IntArray
+
+
+def place(data: bytes, offset: int) -> tuple[int, int]:
+    """Line and column, from 1, of a byte; lines end at line feeds, columns count bytes."""
+    line_start = data.rfind(b"\n", 0, offset) + 1
+    return data.count(b"\n", 0, offset) + 1, offset - line_start + 1
+
+
+def fault(data: bytes, offset: int, what: str, do: str = "") -> InputError:
+    """An InputError that points at ``offset``."""
+    line, column = place(data, offset)
+    return InputError(what, do, line=line, column=column)
+
+
+def brackets(data: bytes) -> Brackets:
+    """All lists of ``data``; InputError unless it is exactly one well-formed list."""
+    _check_text(data)
+    raw = np.frombuffer(data, dtype=np.uint8)
+    special = _special(raw)
+    kind = raw[special]
+    strings = _strings(data, raw, special[kind == ord('"')])
+    if len(strings) % 2:
+        _fail_unclosed_string(data, strings)
+    at = _outside(special, kind, strings, len(data))
+    return Brackets(*_matched(data, at, raw[at] == ord("("), strings), strings)
+
+
+def _matched(
+    data: bytes, at: IntArray, opens: BoolArray, strings: IntArray
+) -> tuple[IntArray, IntArray, NDArray[np.uint8]]:
+    """Start, end and depth of all lists, from the parentheses at the offsets ``at``.
+
+    Sorted stably by level, every "(" stands right before its ")".
+    """
+    depth = np.cumsum(np.where(opens, np.int8(1), np.int8(-1)), dtype=np.int32)
+    _check_nesting(data, at, opens, depth, strings)
+    level = depth.astype(np.uint8)
+    level += ~opens
+    order = np.argsort(level, kind="stable")
+    end = np.empty(len(at), dtype=np.int64)
+    end[order[0::2]] = at[order[1::2]]
+    lists = np.flatnonzero(opens)
+    return at[lists], end[lists] + 1, level[lists] - np.uint8(1)
+
+
+def string_ends(data: bytes) -> IntArray:
+    """Offsets of the quotes that open and close strings, by an exact scan of all tokens.
+
+    An odd count means that the last string is not closed.
+    """
+    found: list[int] = []
+    for token in _TOKEN.finditer(data):
+        start, end = token.span()
+        if data[start] == ord('"'):
+            found.append(start)
+            if end - start > 1 and data[end - 1] == ord('"'):
+                found.append(end - 1)
+    return np.array(found, dtype=np.int64)
+
+
+def _special(raw: NDArray[np.uint8]) -> IntArray:
+    """Offsets of all parentheses and quotes, block by block to stay in the cache."""
+    found = [np.empty(0, dtype=np.int64)]
+    for begin in range(0, len(raw), _BLOCK):
+        block = raw[begin : begin + _BLOCK]
+        mask = block == ord('"')
+        mask |= block == ord("(")
+        mask |= block == ord(")")
+        found.append(np.flatnonzero(mask) + begin)
+    return np.concatenate(found)
+
+
+def _strings(data: bytes, raw: NDArray[np.uint8], quotes: IntArray) -> IntArray:
+    """The quotes that open and close strings, alternately.
+
+    A quote after an odd run of backslashes never counts: inside a string it is
+    escaped, outside it stands inside a bare atom.  Of the others, every second
+    one must open a string.  Up to the first that cannot, the parity is right;
+    so that one belongs to a bare atom and is dropped.
+    """
+    live = _unescaped(data, raw, quotes)
+    for _ in range(_REPAIRS):
+        openers = live[0::2]
+        able: BoolArray = DELIMITER[raw[np.maximum(openers - 1, 0)]] | (openers == 0)
+        able[1:] |= openers[1:] - 1 == live[1::2][: max(len(openers) - 1, 0)]
+        unable = np.flatnonzero(~able)
+        if not len(unable):
+            return live
+        live = np.delete(live, 2 * unable[0])
+    return string_ends(data)
+
+
+def _unescaped(data: bytes, raw: NDArray[np.uint8], quotes: IntArray) -> IntArray:
+    """``quotes`` without those that follow an odd number of backslashes."""
+    doubtful = np.flatnonzero(raw[np.maximum(quotes - 1, 0)] == ord("\\"))
+    if not len(doubtful):
+        return quotes
+    keep = np.ones(len(quotes), dtype=bool)
+    for index in doubtful.tolist():
+        first = last = int(quotes[index])
+        while first and data[first - 1] == ord("\\"):
+            first -= 1
+        keep[index] = (last - first) % 2 == 0
+    return quotes[keep]
+
+
+def _outside(special: IntArray, kind: NDArray[np.uint8], strings: IntArray, size: int) -> IntArray:
+    """Offsets of the parentheses that stand outside all strings."""
+    drop = kind == ord('"')
+    marks = np.flatnonzero(drop)
+    if len(marks) != len(strings):
+        real = np.zeros(size, dtype=bool)
+        real[strings] = True
+        marks = np.flatnonzero(real[special])
+    inner = marks[1::2] - marks[0::2] - 1
+    if inner.any():
+        step = np.arange(inner.sum()) - np.repeat(np.cumsum(inner) - inner, inner)
+        drop[np.repeat(marks[0::2] + 1, inner) + step] = True
+    return special[~drop]
+
+
+def _check_text(data: bytes) -> None:
+    """Refuse what cannot be a text file with one list, with a word on what it may be."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        raise fault(data, 0, "the file is UTF-16 text", "save it as UTF-8")
+    if data[:3] == b"\xef\xbb\xbf":
+        raise fault(data, 0, "the file begins with a byte order mark", "save it as plain UTF-8")
+    zero = data.find(b"\0")
+    if zero >= 0:
+        raise fault(data, zero, _BINARY, _FOREIGN)
+    head = len(data) - len(data.lstrip(SPACE))
+    if head == len(data):
+        raise fault(data, 0, "the file is empty", "was it cut short?")
+    if data[head] != ord("("):
+        shown = data[head : head + 1].decode("ascii", "backslashreplace")
+        raise fault(data, head, f"expected '(' at the start but found {shown!r}", _FOREIGN)
+
+
+def _check_nesting(
+    data: bytes, at: IntArray, opens: BoolArray, depth: NDArray[np.int32], strings: IntArray
+) -> None:
+    """Refuse anything but one balanced list of bounded depth with nothing after it."""
+    closed = np.flatnonzero(depth == 0)
+    last = int(closed[0]) if len(closed) else len(at) - 1
+    deep = np.flatnonzero(depth[: last + 1] > MAX_DEPTH)
+    if len(deep):
+        what = f"lists are nested more than {MAX_DEPTH} deep"
+        raise fault(data, int(at[deep[0]]), what, _FOREIGN)
+    if not len(closed):
+        _fail_open(data, int(at[np.flatnonzero(opens & (depth == depth[-1]))[-1]]), strings)
+    rest = int(at[last]) + 1
+    extra = rest + len(data[rest:]) - len(data[rest:].lstrip(SPACE))
+    if extra < len(data):
+        what = "text after the end of the outermost list"
+        if data[extra] == ord(")"):
+            what = "')' without its '('"
+        _fail_pointing(data, extra, strings, what, "is a parenthesis or a quote missing before?")
+
+
+def _fail_open(data: bytes, offset: int, strings: IntArray) -> NoReturn:
+    word = re.compile(rb"\(\s*([^\s()\"]{0,40})").match(data, offset)
+    name = word[1].decode("utf-8", "replace") if word else ""
+    what = f"the file ends inside the list ({name} that begins here"
+    _fail_pointing(data, offset, strings, what, "was the file cut short?")
+
+
+def _fail_unclosed_string(data: bytes, strings: IntArray) -> NoReturn:
+    what = "the string that begins here is not closed"
+    _fail_pointing(data, int(strings[-1]), strings[:-1], what, "was the file cut short?")
+
+
+def _fail_pointing(data: bytes, offset: int, strings: IntArray, what: str, do: str) -> NoReturn:
+    """Raise at ``offset``, or at an earlier string that runs over the end of a line.
+
+    Real files have no raw line ends in strings, so such a string has most
+    likely lost its closing quote and is the cause of what was found later.
+    """
+    for first, last in strings.reshape(-1, 2).tolist():
+        if first < offset and data.find(b"\n", first, last) >= 0:
+            what = "a string begins here and runs over the end of the line"
+            raise fault(data, first, what, "is its closing quote missing?")
+    raise fault(data, offset, what, do)

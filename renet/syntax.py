@@ -1,0 +1,255 @@
+"""Bytes to a tree of spans: every list of a file, no meaning, nothing lost.
+
+Lists are numbered in file order, the outermost is 0, its depth is 0.  The
+numbers of a list's descendants follow it without a gap.  Atoms are not stored:
+they are looked up in the bytes when somebody asks.  Nothing here knows a
+keyword; a *keyword* is just the bare atom right after a list's parenthesis.
+
+Selections of many lists go through :class:`Family`, in numpy columns; the
+methods that take one list are for the few places where one list matters.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+
+from renet.bulk import Bulk
+from renet.errors import InputError
+from renet.model import NONE, BoolArray, IntArray
+from renet.scan import DELIMITER, SPACE, Brackets, brackets, fault, place
+
+_ATOM = re.compile(rb'"(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+', re.DOTALL)
+_BARE = re.compile(rb"[^\s()\"]*")
+_SPACES = re.compile(rb"\s*")
+_ESCAPE = re.compile(r"\\(.)", re.DOTALL)
+_ESCAPED = {"n": "\n", "r": "\r", "t": "\t"}
+_PLAIN = re.compile(r"[^\s()\"%{}#|;'`,\\-][^\s()\"%{}]*")
+_TO_ESCAPE = str.maketrans({"\\": "\\\\", '"': '\\"', "\n": "\\n", "\r": "\\r", "\t": "\\t"})
+
+
+class Atom(NamedTuple):
+    """Where an atom stands, its quotes included."""
+
+    start: int
+    end: int
+    quoted: bool
+
+
+def encode(text: str, *, quoted: bool) -> bytes:
+    """``text`` as an atom: a string if ``quoted`` or if it could be misread when bare."""
+    if not quoted and _PLAIN.fullmatch(text):
+        return text.encode()
+    return b'"' + text.translate(_TO_ESCAPE).encode() + b'"'
+
+
+def decode(raw: bytes) -> str:
+    """What an atom says; escapes mean something in strings only.  May raise UnicodeDecodeError."""
+    text = raw.decode("utf-8")
+    if not text.startswith('"'):
+        return text
+    text = text[1:-1]
+    if "\\" not in text:
+        return text
+    return _ESCAPE.sub(lambda found: _ESCAPED.get(found[1], found[1]), text)
+
+
+def parse(data: bytes) -> Tree:
+    """The tree of a file with exactly one outermost list; InputError otherwise."""
+    return Tree(data, brackets(data))
+
+
+class Tree:
+    """All lists of a file; ``start``, ``end``, ``depth`` are columns by list number."""
+
+    __slots__ = ("_levels", "_parents", "bulk", "data", "depth", "end", "start", "strings", "word")
+
+    def __init__(self, data: bytes, found: Brackets) -> None:
+        self.data = data
+        self.start, self.end, self.depth, self.strings = found
+        self.bulk = Bulk(data)
+        self.word = self._keyword_offsets()
+        self._levels: dict[int, IntArray] = {}
+        self._parents: dict[int, IntArray] = {}
+
+    def __len__(self) -> int:
+        return len(self.start)
+
+    def __repr__(self) -> str:
+        return f"<tree of {len(self)} lists in {len(self.data)} bytes>"
+
+    def _keyword_offsets(self) -> IntArray:
+        """Where each list's first token stands (its keyword, if it has one)."""
+        at = self.start + 1
+        for index in np.flatnonzero(DELIMITER[self.bulk.raw[at]]).tolist():
+            spaces = _SPACES.match(self.data, int(at[index]))
+            at[index] = spaces.end() if spaces else at[index]
+        return at
+
+    # many lists
+
+    def level(self, depth: int) -> IntArray:
+        """The lists at one depth."""
+        if depth not in self._levels:
+            self._levels[depth] = np.flatnonzero(self.depth == depth)
+        return self._levels[depth]
+
+    def parents(self, depth: int) -> IntArray:
+        """The parent of each list of ``level(depth)``, depth >= 1."""
+        if depth not in self._parents:
+            order = np.cumsum(self.depth == depth - 1, dtype=np.int32)
+            self._parents[depth] = self.level(depth - 1)[order[self.level(depth)] - 1]
+        return self._parents[depth]
+
+    def family(self, lists: IntArray) -> Family:
+        """The children of ``lists``, which are ascending and all of one depth."""
+        return Family(self, lists)
+
+    def having(self, lists: IntArray, keyword: bytes) -> IntArray:
+        """Those of ``lists`` with this keyword."""
+        return lists[self.bulk.equal(self.word[lists], keyword)]
+
+    def after(self, lists: IntArray) -> IntArray:
+        """For each list the number of the first list that is not inside it."""
+        return np.searchsorted(self.start, self.end[lists])
+
+    def around(self, offsets: IntArray) -> IntArray:
+        """The innermost list around each offset (-1: none)."""
+        found = np.searchsorted(self.start, offsets, side="right") - 1
+        for _ in range(int(self.depth.max()) + 1):
+            out = np.flatnonzero((found >= 0) & (self.end[found] <= offsets))
+            if not len(out):
+                break
+            found[out] = [self.parent(int(one)) for one in found[out]]
+        return found
+
+    def bare(self, text: bytes) -> IntArray:
+        """Offsets of all bare atoms that are ``text``."""
+        hits, at = [], self.data.find(text)
+        while at >= 0:
+            hits.append(at)
+            at = self.data.find(text, at + len(text))
+        found = np.array(hits, dtype=np.int64)
+        free = DELIMITER[self.bulk.raw[np.maximum(found - 1, 0)]]
+        free &= DELIMITER[self.bulk.raw[found + len(text)]]
+        free &= np.searchsorted(self.strings, found) % 2 == 0
+        return found[free]
+
+    # one list
+
+    def parent(self, index: int) -> int:
+        """The list around this one, -1 for the outermost."""
+        depth = int(self.depth[index])
+        if not depth:
+            return NONE
+        above = self.level(depth - 1)
+        return int(above[np.searchsorted(above, index) - 1])
+
+    def children(self, index: int) -> IntArray:
+        """The lists directly inside this one."""
+        below = self.level(int(self.depth[index]) + 1)
+        last = np.searchsorted(self.start, self.end[index])
+        return below[np.searchsorted(below, index) : np.searchsorted(below, last)]
+
+    def keyword(self, index: int) -> bytes:
+        """The bare atom right after the list's parenthesis, b"" if there is none."""
+        found = _BARE.match(self.data, int(self.word[index]))
+        return found[0] if found else b""
+
+    def child(self, index: int, keyword: bytes) -> int:
+        """The first child with this keyword, -1 if there is none."""
+        found = self.having(self.children(index), keyword)
+        return int(found[0]) if len(found) else NONE
+
+    def atoms(self, index: int) -> Iterator[Atom]:
+        """The list's own atoms in order, its keyword first, those of its children left out."""
+        at = int(self.start[index]) + 1
+        kids = self.children(index)
+        gaps = zip(self.start[kids].tolist(), self.end[kids].tolist(), strict=True)
+        for stop, resume in [*gaps, (int(self.end[index]) - 1, 0)]:
+            for found in _ATOM.finditer(self.data, at, stop):
+                yield Atom(found.start(), found.end(), found[0].startswith(b'"'))
+            at = resume
+
+    def values(self, index: int) -> list[Atom]:
+        """The list's own atoms without its keyword."""
+        return list(self.atoms(index))[1:]
+
+    def span(self, index: int) -> tuple[int, int]:
+        """From the list's parenthesis to after its end."""
+        return int(self.start[index]), int(self.end[index])
+
+    def inner(self, index: int) -> tuple[int, int]:
+        """What stands in the list after its keyword, without white space at either end."""
+        word = _BARE.match(self.data, int(self.word[index]))
+        spaces = _SPACES.match(self.data, word.end() if word else int(self.word[index]))
+        begin, end = spaces.end() if spaces else 0, int(self.end[index]) - 1
+        return begin, max(begin, self.lead(end))
+
+    # bytes
+
+    def text(self, start: int, end: int) -> str:
+        """The decoded atom at a span; InputError where it is not UTF-8."""
+        raw = self.data[start:end]
+        try:
+            return decode(raw)
+        except UnicodeDecodeError as error:
+            what = "the name is not valid UTF-8 text"
+            raise self.fault(start + error.start, what, "save the file as UTF-8") from None
+
+    def lead(self, offset: int) -> int:
+        """Where the white space in front of ``offset`` begins."""
+        while offset and self.data[offset - 1] in SPACE:
+            offset -= 1
+        return offset
+
+    def place(self, offset: int) -> tuple[int, int]:
+        """Line and column of an offset, both from 1."""
+        return place(self.data, offset)
+
+    def fault(self, offset: int, what: str, do: str = "") -> InputError:
+        """An InputError that points at an offset."""
+        return fault(self.data, offset, what, do)
+
+
+class Family:
+    """The children of some lists of one depth, in file order.
+
+    ``of`` are the lists, ``kids`` all their children, and ``owner[k]`` is the
+    position in ``of`` of the parent of ``kids[k]``.
+    """
+
+    __slots__ = ("kids", "of", "owner", "tree")
+
+    def __init__(self, tree: Tree, lists: IntArray) -> None:
+        self.tree = tree
+        self.of = lists
+        if not len(lists):
+            self.kids = self.owner = np.empty(0, dtype=np.int64)
+            return
+        below = int(tree.depth[lists[0]]) + 1
+        parents = tree.parents(below)
+        mine = np.zeros(len(tree), dtype=bool)
+        mine[lists] = True
+        chosen = np.flatnonzero(mine[parents])
+        self.kids = tree.level(below)[chosen]
+        self.owner = np.searchsorted(lists, parents[chosen])
+
+    def having(self, keyword: bytes) -> tuple[IntArray, IntArray]:
+        """All children with this keyword, and the positions of their owners."""
+        chosen = np.flatnonzero(self.is_(keyword))
+        return self.kids[chosen], self.owner[chosen]
+
+    def is_(self, keyword: bytes) -> BoolArray:
+        """Which of ``kids`` have this keyword."""
+        return self.tree.bulk.equal(self.tree.word[self.kids], keyword)
+
+    def first(self, keyword: bytes) -> IntArray:
+        """For each of ``of`` its first child with this keyword, -1 where there is none."""
+        kids, owner = self.having(keyword)
+        found = np.full(len(self.of), NONE, dtype=np.int64)
+        found[owner[::-1]] = kids[::-1]
+        return found
