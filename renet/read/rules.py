@@ -218,7 +218,7 @@ SECTIONS: tuple[Section, ...] = (
         {"nets": NO_NETS, "pins": NO_FAR_PINS},
         (("nets",), ("pins",), ("nets", "pins")),
     ),
-    Section("weight", "weights", rules.Weight, {"nets": NETS, "factor": AMOUNT}),
+    Section("weight", "weights", rules.Weight, {"nets": NETS, "factor": POSITIVE}),
     Section(
         "signal",
         "signals",

@@ -226,13 +226,15 @@ BAD = {
         ':4:1: "cost_mm" of [[pool]] must be a number from 0 to 1e9; write it like cost_mm = 5.0'
     ),
     '[[weight]]\nnets = ["/A"]\nfactor = -0.5\n': (
-        ':3:1: "factor" of [[weight]] must be a number from 0 to 1e9; write it like factor = 5.0'
+        ':3:1: "factor" of [[weight]] must be a number above 0, at most 1e9; '
+        "write it like factor = 1.0"
     ),
-    '[[weight]]\nnets = ["/A"]\nfactor = nan\n': (
-        ':3:1: "factor" of [[weight]] must be a number from 0 to 1e9; write it like factor = 5.0'
+    '[[weight]]\nnets = ["/A"]\nfactor = 0\n': (
+        ':3:1: "factor" of [[weight]] must be a number above 0, at most 1e9; '
+        "write it like factor = 1.0"
     ),
     '[[weight]]\nnets = ["/A"]\n': (
-        ':1:1: [[weight]] has no "factor"; add a line such as factor = 5.0'
+        ':1:1: [[weight]] has no "factor"; add a line such as factor = 1.0'
     ),
     "[board]\nhorizontal = [0]\n": (
         ':2:1: "horizontal" of [[board]] must be a list of copper layers, counted from 1 at the '
