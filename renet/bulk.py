@@ -24,6 +24,7 @@ LIMIT_MM = 1_000_000
 """Numbers this large or larger are no lengths (a kilometre of board)."""
 
 _PAD = 24
+_PEELS = 12
 _LONGEST = 64
 _NUMBER = re.compile(rb"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,4})?(?=[\s()]|$)")
 _CONTEXT = Context(prec=2 * _LONGEST, rounding=ROUND_HALF_EVEN)
@@ -35,6 +36,14 @@ _ONES = np.uint64(0x0101010101010101)
 _PAIRS = np.uint64(0x00FF00FF00FF00FF)
 _FOURS = np.uint64(0x0000FFFF0000FFFF)
 _HALF = np.uint64(0x00000000FFFFFFFF)
+
+
+def _word(text: bytes) -> np.uint64:
+    return np.uint64(int.from_bytes(text[:8], "little"))
+
+
+def _mask(text: bytes) -> np.uint64:
+    return np.uint64((1 << 8 * min(len(text), 8)) - 1)
 
 
 def _bits(count: int) -> np.uint64:
@@ -62,24 +71,54 @@ class Bulk:
         self.raw = np.frombuffer(padded, dtype=np.uint8)
         self.words = np.ndarray((len(padded) - 7,), np.dtype("<u8"), padded, strides=(1,))
 
-    def equal(self, at: IntArray, text: bytes, *, whole: bool = True) -> BoolArray:
-        """Where the bytes at ``at`` are ``text``; ``whole``: with a delimiter after them."""
-        alike = np.ones(len(at), dtype=bool)
-        for begin in range(0, len(text), 8):
+    def tokens(self, at: IntArray, text: bytes, first: WordArray | None = None) -> IntArray:
+        """Positions in ``at`` of the offsets where ``text`` stands with a delimiter after it.
+
+        ``first`` are the words at the offsets, for callers that ask repeatedly.
+        """
+        found = self._like(self.words[at] if first is None else first, at, text)
+        return found[DELIMITER[self.raw[at[found] + len(text)]]]
+
+    def _like(self, first: WordArray, at: IntArray, text: bytes) -> IntArray:
+        """Positions in ``at`` of the offsets where ``text`` stands, whatever comes after it."""
+        found = np.flatnonzero((first & _mask(text)) == _word(text))
+        for begin in range(8, len(text), 8):
             piece = text[begin : begin + 8]
-            want = np.uint64(int.from_bytes(piece, "little"))
-            mask = np.uint64((1 << 8 * len(piece)) - 1)
-            some = np.flatnonzero(alike)
-            where = np.minimum(at[some] + begin, len(self.words) - 1)
-            alike[some] = (self.words[where] & mask) == want
-        if whole:
-            some = np.flatnonzero(alike)
-            alike[some] = DELIMITER[self.raw[at[some] + len(text)]]
-        return alike
+            where = np.minimum(at[found] + begin, len(self.words) - 1)
+            found = found[(self.words[where] & _mask(piece)) == _word(piece)]
+        return found
+
+    def groups(self, begin: IntArray, end: IntArray) -> tuple[IntArray, list[bytes]]:
+        """Which spans hold equal bytes: a code per span, and the bytes of each code.
+
+        Codes count in the order of first appearance.  Made for few different
+        texts; many cost a dictionary look-up each.
+        """
+        codes = np.full(len(begin), -1, dtype=np.int64)
+        texts: list[bytes] = []
+        first = self.words[np.minimum(begin, len(self.words) - 1)]
+        rest = np.arange(len(begin))
+        while len(rest) and len(texts) < _PEELS:
+            size = int(end[rest[0]] - begin[rest[0]])
+            text = self._text(int(begin[rest[0]]), size)
+            same = np.zeros(len(rest), dtype=bool)
+            same[self._like(first[rest], begin[rest], text)] = True
+            same &= end[rest] - begin[rest] == size
+            codes[rest[same]] = len(texts)
+            texts.append(text)
+            rest = rest[~same]
+        known = {text: code for code, text in enumerate(texts)}
+        for index in rest.tolist():
+            text = self._text(int(begin[index]), int(end[index] - begin[index]))
+            codes[index] = known.setdefault(text, len(known))
+        return codes, list(known)
+
+    def _text(self, at: int, size: int) -> bytes:
+        return self.raw[at : at + size].tobytes()
 
     def decimals(self, at: IntArray) -> Decimals:
         """The decimal millimetres that stand at the offsets ``at``, rounded half to even."""
-        read = self._plain(at)
+        read = self.plain(at)
         for index in np.flatnonzero(~read.good).tolist():
             value, length = decimal_nm(self.raw[at[index] : at[index] + _LONGEST + 1].tobytes())
             read.good[index] = length > 0
@@ -87,7 +126,7 @@ class Bulk:
             read.end[index] = at[index] + length
         return read
 
-    def _plain(self, at: IntArray) -> Decimals:
+    def plain(self, at: IntArray) -> Decimals:
         """``-dddddd.dddddd`` with at most 6 and 6 digits, all at once."""
         minus = self.raw[at] == ord("-")
         start = at + minus

@@ -31,8 +31,10 @@ _TOKEN = re.compile(rb'"(?:[^"\\]|\\.)*+"?|[^\s()"][^\s()]*+', re.DOTALL)
 _BINARY = "the file is not text: it holds a zero byte"
 _FOREIGN = "is it another program's file?"
 
-DELIMITER = np.zeros(256, dtype=bool)
-DELIMITER[list(SPACE + b"()")] = True
+IS_SPACE = np.zeros(256, dtype=bool)
+IS_SPACE[list(SPACE)] = True
+DELIMITER = IS_SPACE.copy()
+DELIMITER[list(b"()")] = True
 
 
 class Brackets(NamedTuple):
@@ -62,7 +64,7 @@ def fault(data: bytes, offset: int, what: str, do: str = "") -> InputError:
 
 def brackets(data: bytes) -> Brackets:
     """All lists of ``data``; InputError unless it is exactly one well-formed list."""
-    _check_text(data)
+    check_text(data)
     raw = np.frombuffer(data, dtype=np.uint8)
     special = _special(raw)
     kind = raw[special]
@@ -164,10 +166,11 @@ def _outside(special: IntArray, kind: NDArray[np.uint8], strings: IntArray, size
     if inner.any():
         step = np.arange(inner.sum()) - np.repeat(np.cumsum(inner) - inner, inner)
         drop[np.repeat(marks[0::2] + 1, inner) + step] = True
-    return special[~drop]
+    at: IntArray = special[~drop]
+    return at
 
 
-def _check_text(data: bytes) -> None:
+def check_text(data: bytes) -> None:
     """Refuse what cannot be a text file with one list, with a word on what it may be."""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise fault(data, 0, "the file is UTF-16 text", "save it as UTF-8")

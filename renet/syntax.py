@@ -13,48 +13,28 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import NamedTuple
 
 import numpy as np
 
+from renet.atoms import ATOM, Atom, decode, encode
 from renet.bulk import Bulk
 from renet.errors import InputError
-from renet.model import NONE, BoolArray, IntArray
-from renet.scan import DELIMITER, SPACE, Brackets, brackets, fault, place
+from renet.model import NONE, IntArray
+from renet.scan import DELIMITER, IS_SPACE, SPACE, Brackets, brackets, fault, place
 
-_ATOM = re.compile(rb'"(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+', re.DOTALL)
-_BARE = re.compile(rb"[^\s()\"]*")
+__all__ = ["Atom", "Family", "Tree", "decode", "encode", "parse"]
+
+_BARE = re.compile(rb"(?:[^\s()\"][^\s()]*)?")
+_SHORT_LEAD = 8
 _SPACES = re.compile(rb"\s*")
-_ESCAPE = re.compile(r"\\(.)", re.DOTALL)
-_ESCAPED = {"n": "\n", "r": "\r", "t": "\t"}
-_PLAIN = re.compile(r"[^\s()\"%{}#|;'`,\\-][^\s()\"%{}]*")
-_TO_ESCAPE = str.maketrans({"\\": "\\\\", '"': '\\"', "\n": "\\n", "\r": "\\r", "\t": "\\t"})
+_NUMERIC = np.zeros(256, dtype=bool)
+_NUMERIC[list(b"0123456789+-.")] = True
 
 
-class Atom(NamedTuple):
-    """Where an atom stands, its quotes included."""
-
-    start: int
-    end: int
-    quoted: bool
-
-
-def encode(text: str, *, quoted: bool) -> bytes:
-    """``text`` as an atom: a string if ``quoted`` or if it could be misread when bare."""
-    if not quoted and _PLAIN.fullmatch(text):
-        return text.encode()
-    return b'"' + text.translate(_TO_ESCAPE).encode() + b'"'
-
-
-def decode(raw: bytes) -> str:
-    """What an atom says; escapes mean something in strings only.  May raise UnicodeDecodeError."""
-    text = raw.decode("utf-8")
-    if not text.startswith('"'):
-        return text
-    text = text[1:-1]
-    if "\\" not in text:
-        return text
-    return _ESCAPE.sub(lambda found: _ESCAPED.get(found[1], found[1]), text)
+def _end(pattern: re.Pattern[bytes], data: bytes, at: int) -> int:
+    """Where a match of ``pattern`` at ``at`` ends (``at`` if there is none)."""
+    found = pattern.match(data, at)
+    return found.end() if found else at
 
 
 def parse(data: bytes) -> Tree:
@@ -85,8 +65,7 @@ class Tree:
         """Where each list's first token stands (its keyword, if it has one)."""
         at = self.start + 1
         for index in np.flatnonzero(DELIMITER[self.bulk.raw[at]]).tolist():
-            spaces = _SPACES.match(self.data, int(at[index]))
-            at[index] = spaces.end() if spaces else at[index]
+            at[index] = _end(_SPACES, self.data, int(at[index]))
         return at
 
     # many lists
@@ -110,7 +89,53 @@ class Tree:
 
     def having(self, lists: IntArray, keyword: bytes) -> IntArray:
         """Those of ``lists`` with this keyword."""
-        return lists[self.bulk.equal(self.word[lists], keyword)]
+        return lists[self.bulk.tokens(self.word[lists], keyword)]
+
+    def inners(self, lists: IntArray, keyword: bytes) -> IntArray:
+        """:meth:`inner` of many lists with one keyword, (n, 2); (-1, -1) for list -1."""
+        spans = np.full((len(lists), 2), NONE, dtype=np.int64)
+        some = np.flatnonzero(lists >= 0)
+        raw, these = self.bulk.raw, lists[some]
+        begin, end = self.word[these] + len(keyword) + 1, self.end[these] - 1
+        spans[some, 0], spans[some, 1] = begin, end
+        plain = IS_SPACE[raw[begin - 1]] & ~DELIMITER[raw[begin]] & ~IS_SPACE[raw[end - 1]]
+        for index in some[~plain].tolist():
+            spans[index] = self.inner(int(lists[index]))
+        return spans
+
+    def numbers(self, lists: IntArray, keyword: bytes, count: int, least: int = -1) -> IntArray:
+        """The first ``count`` values of many lists as nanometres (or millionths), (n, count).
+
+        All lists have this keyword.  List -1 gives zeros, and so do values that
+        are absent where only ``least`` are needed; any other value that is no
+        decimal number is an InputError.
+        """
+        values = np.zeros((len(lists), count), dtype=np.int64)
+        rest = np.flatnonzero(lists >= 0)
+        at = self.inners(lists[rest], keyword)[:, 0]
+        for column in range(count):
+            if column >= least >= 0:
+                there = np.flatnonzero(_NUMERIC[self.bulk.raw[at]])
+                rest, at = rest[there], at[there]
+            read = self.bulk.decimals(at)
+            if not read.good.all():
+                raise self._no_number(int(at[np.flatnonzero(~read.good)[0]]), keyword)
+            values[rest, column] = read.value
+            at = self.past_space(read.end)
+        return values
+
+    def past_space(self, at: IntArray) -> IntArray:
+        """Where the next token begins at or after each offset."""
+        at = at + IS_SPACE[self.bulk.raw[at]]
+        for index in np.flatnonzero(IS_SPACE[self.bulk.raw[at]]).tolist():
+            at[index] = _end(_SPACES, self.data, int(at[index]))
+        return at
+
+    def _no_number(self, offset: int, keyword: bytes) -> InputError:
+        found = ATOM.match(self.data, offset)
+        shown = found[0][:24].decode("utf-8", "replace") if found else "nothing"
+        what = f"expected a decimal number in ({keyword.decode()} ...) but found {shown}"
+        return self.fault(offset, what, "write it in millimetres, as 12.7 or -1e-05")
 
     def after(self, lists: IntArray) -> IntArray:
         """For each list the number of the first list that is not inside it."""
@@ -156,8 +181,8 @@ class Tree:
 
     def keyword(self, index: int) -> bytes:
         """The bare atom right after the list's parenthesis, b"" if there is none."""
-        found = _BARE.match(self.data, int(self.word[index]))
-        return found[0] if found else b""
+        begin = int(self.word[index])
+        return self.data[begin : _end(_BARE, self.data, begin)]
 
     def child(self, index: int, keyword: bytes) -> int:
         """The first child with this keyword, -1 if there is none."""
@@ -170,7 +195,7 @@ class Tree:
         kids = self.children(index)
         gaps = zip(self.start[kids].tolist(), self.end[kids].tolist(), strict=True)
         for stop, resume in [*gaps, (int(self.end[index]) - 1, 0)]:
-            for found in _ATOM.finditer(self.data, at, stop):
+            for found in ATOM.finditer(self.data, at, stop):
                 yield Atom(found.start(), found.end(), found[0].startswith(b'"'))
             at = resume
 
@@ -184,10 +209,8 @@ class Tree:
 
     def inner(self, index: int) -> tuple[int, int]:
         """What stands in the list after its keyword, without white space at either end."""
-        word = _BARE.match(self.data, int(self.word[index]))
-        spaces = _SPACES.match(self.data, word.end() if word else int(self.word[index]))
-        begin, end = spaces.end() if spaces else 0, int(self.end[index]) - 1
-        return begin, max(begin, self.lead(end))
+        begin = _end(_SPACES, self.data, _end(_BARE, self.data, int(self.word[index])))
+        return begin, max(begin, self.lead(int(self.end[index]) - 1))
 
     # bytes
 
@@ -206,6 +229,17 @@ class Tree:
             offset -= 1
         return offset
 
+    def leads(self, offsets: IntArray) -> IntArray:
+        """:meth:`lead` of many offsets."""
+        found = offsets.copy()
+        rest = np.arange(len(found))
+        for _ in range(_SHORT_LEAD):
+            rest = rest[IS_SPACE[self.bulk.raw[np.maximum(found[rest] - 1, 0)]] & (found[rest] > 0)]
+            found[rest] -= 1
+        for index in rest.tolist():
+            found[index] = self.lead(int(found[index]))
+        return found
+
     def place(self, offset: int) -> tuple[int, int]:
         """Line and column of an offset, both from 1."""
         return place(self.data, offset)
@@ -222,14 +256,18 @@ class Family:
     position in ``of`` of the parent of ``kids[k]``.
     """
 
-    __slots__ = ("kids", "of", "owner", "tree")
+    __slots__ = ("_at", "_first", "kids", "of", "owner", "tree")
 
     def __init__(self, tree: Tree, lists: IntArray) -> None:
         self.tree = tree
         self.of = lists
-        if not len(lists):
-            self.kids = self.owner = np.empty(0, dtype=np.int64)
-            return
+        self.kids = self.owner = np.empty(0, dtype=np.int64)
+        if len(lists):
+            self._gather(tree, lists)
+        self._at = tree.word[self.kids]
+        self._first = tree.bulk.words[self._at]
+
+    def _gather(self, tree: Tree, lists: IntArray) -> None:
         below = int(tree.depth[lists[0]]) + 1
         parents = tree.parents(below)
         mine = np.zeros(len(tree), dtype=bool)
@@ -238,14 +276,14 @@ class Family:
         self.kids = tree.level(below)[chosen]
         self.owner = np.searchsorted(lists, parents[chosen])
 
+    def where(self, keyword: bytes) -> IntArray:
+        """Positions in ``kids`` of those with this keyword."""
+        return self.tree.bulk.tokens(self._at, keyword, self._first)
+
     def having(self, keyword: bytes) -> tuple[IntArray, IntArray]:
         """All children with this keyword, and the positions of their owners."""
-        chosen = np.flatnonzero(self.is_(keyword))
+        chosen = self.where(keyword)
         return self.kids[chosen], self.owner[chosen]
-
-    def is_(self, keyword: bytes) -> BoolArray:
-        """Which of ``kids`` have this keyword."""
-        return self.tree.bulk.equal(self.tree.word[self.kids], keyword)
 
     def first(self, keyword: bytes) -> IntArray:
         """For each of ``of`` its first child with this keyword, -1 where there is none."""

@@ -12,6 +12,7 @@ from renet.syntax import Tree
 Span = tuple[int, int]
 NOWHERE: Span = (-1, -1)
 
+_MODELS = 40
 _BEFORE_NET = (b"at", b"size", b"rect_delta", b"drill", b"property", b"layers")
 
 
@@ -26,18 +27,21 @@ def pad_slot(tree: Tree, nodes: IntArray, nets: IntArray, pad: int) -> Slot:
     """Where a pad gets its net list.
 
     The order of a pad's children differs from version to version, so the
-    nearest pad that has a net list shows it: the new list goes after the last
-    child that stands before the net there, with the white space used there.
-    Where no pad has one it goes after the geometry.
+    nearest pads that have a net list show it: the new list goes after the last
+    child of a kind that stands before the net there, with the white space of the
+    nearest.  Where no pad has one it goes after the geometry.
     """
     with_net = np.flatnonzero(nets[:, 0] >= 0)
     if not len(with_net):
         return _after(tree, nodes[pad], frozenset(_BEFORE_NET), b" ")
-    model = int(with_net[np.argmin(np.abs(with_net - pad))])
-    start = int(nets[model, 0])
+    near = with_net[np.argsort(np.abs(with_net - pad), kind="stable")[:_MODELS]].tolist()
     before = frozenset(
-        tree.keyword(kid) for kid in _children(tree, nodes[model]) if tree.start[kid] < start
+        tree.keyword(kid)
+        for model in near
+        for kid in _children(tree, nodes[model])
+        if tree.start[kid] < nets[model, 0]
     )
+    start = int(nets[near[0], 0])
     return _after(tree, nodes[pad], before, tree.data[tree.lead(start) : start])
 
 
