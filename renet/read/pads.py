@@ -17,6 +17,7 @@ import numpy as np
 from renet.atoms import ATOM
 from renet.model import NONE, IntArray, Pad, Pin, Shape
 from renet.read.layers import LayerTable
+from renet.read.lists import texts
 from renet.read.nets import NetNames
 from renet.read.padshape import geometry, pad_shape
 from renet.read.parts import PartRows, placed
@@ -110,8 +111,8 @@ def read_pads(tree: Tree, parts: PartRows, layers: LayerTable, names: NetNames) 
         angle=(position[:, 2] / _MILLION).tolist(),
         heads=heads,
         bodies=_bodies(tree, family, heads, layers),
-        names=[str(text) for text in _decoded(tree, functions)],
-        types=[_type(text) for text in _decoded(tree, types)],
+        names=texts(tree, functions),
+        types=_types(texts(tree, types)),
         pin=_pin_numbers(owner.tolist(), heads),
     )
 
@@ -267,24 +268,11 @@ def _joined(tree: Tree, pad: int, wanted: tuple[bytes, ...]) -> bytes:
     return b" ".join(tree.data[slice(*tree.span(kid))] for kid in kids)
 
 
-def _decoded(tree: Tree, spans: IntArray) -> list[str]:
-    """The text at each span, "" where there is none."""
-    known: dict[bytes, str] = {b"": ""}
-    found = []
-    data = tree.data
-    for start, end in spans.tolist():
-        raw = data[start:end] if start != NONE else b""
-        text = known.get(raw)
-        if text is None:
-            text = known[raw] = tree.text(start, end)
-        found.append(text)
-    return found
-
-
-def _type(text: str) -> tuple[str, bool]:
-    """Electrical type without its mark, and whether it had one."""
-    bare = text.lower()
-    return bare.removesuffix(_MARK), bare.endswith(_MARK)
+def _types(found: list[str]) -> list[tuple[str, bool]]:
+    """Electrical type of each pad without its mark, and whether it had one."""
+    known = {text: text.lower() for text in found}
+    split = {text: (low.removesuffix(_MARK), low.endswith(_MARK)) for text, low in known.items()}
+    return [split[text] for text in found]
 
 
 def _spans(tree: Tree, family: Family, types: IntArray, names: NetNames) -> PadSpans:

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from renet.model import NONE, BoolArray, Fill, IntArray, Zone
+from renet.model import BoolArray, Fill, IntArray, Zone
 from renet.read.layers import LayerTable
+from renet.read.lists import raws
 from renet.read.nets import NetIds, NetNames
 from renet.read.spans import Span, ZoneSpans
 from renet.syntax import Family, Tree
@@ -131,14 +132,14 @@ _ENTRIES = ("layers", "outlines", "fills", "grow")
 
 def _layer_texts(tree: Tree, family: Family) -> list[bytes]:
     """The layers of each zone, as written in either of the two lists."""
-    one = _texts(tree, family.first(b"layer"), b"layer")
-    many = _texts(tree, family.first(b"layers"), b"layers")
+    one = raws(tree, family.first(b"layer"), b"layer")
+    many = raws(tree, family.first(b"layers"), b"layers")
     return [single or several for single, several in zip(one, many, strict=True)]
 
 
 def _outlines(tree: Tree, family: Family) -> list[tuple[bytes, ...]]:
     polygons, owner = family.having(b"polygon")
-    texts = _texts(tree, tree.family(polygons).first(b"pts"), b"pts")
+    texts = raws(tree, tree.family(polygons).first(b"pts"), b"pts")
     found: list[list[bytes]] = [[] for _ in family.of]
     for zone, text in zip(owner.tolist(), texts, strict=True):
         found[zone].append(text)
@@ -155,9 +156,9 @@ def _fill_texts(tree: Tree, family: Family) -> list[list[tuple[bytes, bytes, Spa
         lists, owner = family.having(keyword)
         inside = tree.family(lists)
         points, of = inside.having(b"pts")
-        layer = _texts(tree, inside.first(b"layer"), b"layer")
+        layer = raws(tree, inside.first(b"layer"), b"layer")
         starts, ends = tree.leads(tree.start[lists]).tolist(), tree.end[lists].tolist()
-        texts = _texts(tree, points, b"pts")
+        texts = raws(tree, points, b"pts")
         for fill, zone, text in zip(of.tolist(), owner[of].tolist(), texts, strict=True):
             found[zone].append((text, layer[fill], (starts[fill], ends[fill])))
     return found
@@ -170,7 +171,7 @@ def _grow(tree: Tree, family: Family) -> list[int]:
     no width of their own.
     """
     width = tree.numbers(family.first(b"min_thickness"), b"min_thickness", 1, least=0)[:, 0]
-    says = _texts(tree, family.first(b"filled_areas_thickness"), b"filled_areas_thickness")
+    says = raws(tree, family.first(b"filled_areas_thickness"), b"filled_areas_thickness")
     final = np.array([text == b"no" for text in says], dtype=bool)
     grow: list[int] = np.where(final, 0, (width + 1) // 2).tolist()
     return grow
@@ -182,10 +183,3 @@ def _teardrops(tree: Tree, family: Family) -> BoolArray:
     some = np.flatnonzero(attributes >= 0)
     found[some] = tree.family(attributes[some]).first(b"teardrop") >= 0
     return found
-
-
-def _texts(tree: Tree, lists: IntArray, keyword: bytes) -> list[bytes]:
-    """What stands in each list after its keyword, b"" for list -1."""
-    data = tree.data
-    spans = tree.inners(lists, keyword).tolist()
-    return [data[start:end] if start != NONE else b"" for start, end in spans]
