@@ -20,12 +20,12 @@ def corpus_files() -> Files:
     """All files by their path under corpus/."""
     buoy = routed_buoy()
     files: Files = {}
-    files |= _job("demo/buoy", buoy, NEWEST, rules_text.BUOY)
-    files |= _job("boards/buoy_old", buoy, OLD, rules_text.BUOY_BY_NUMBER)
-    files |= _job("boards/buoy_middle", buoy, MIDDLE, rules_text.BUOY)
-    files |= _job("boards/buoy_crlf", buoy, _with_crlf(MIDDLE), rules_text.BUOY)
-    files |= _job("boards/buoy_two_layers", routed_buoy(2), RECENT, rules_text.BUOY)
-    files |= _job("boards/probe", probe(), NEWEST, rules_text.PROBE)
+    files |= job("demo/buoy", buoy, NEWEST, rules_text.BUOY)
+    files |= job("boards/buoy_old", buoy, OLD, rules_text.BUOY_BY_NUMBER)
+    files |= job("boards/buoy_middle", buoy, MIDDLE, rules_text.BUOY)
+    files |= job("boards/buoy_crlf", buoy, _with_crlf(MIDDLE), rules_text.BUOY)
+    files |= job("boards/buoy_two_layers", routed_buoy(2), RECENT, rules_text.BUOY)
+    files |= job("boards/probe", probe(), NEWEST, rules_text.PROBE)
     return files
 
 
@@ -33,7 +33,7 @@ def _with_crlf(version: Version) -> Version:
     return version._replace(layout=version.layout._replace(newline="\r\n"))
 
 
-def _job(stem: str, design: Design, version: Version, rules: str) -> Files:
+def job(stem: str, design: Design, version: Version, rules: str) -> Files:
     """A board with its netlist and its rules."""
     naming = Naming(design, version)
     netlist = netlist_text(naming, version.layout.newline)
