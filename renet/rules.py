@@ -92,7 +92,9 @@ class Unit(NamedTuple):
     tuple the mirror image of each set is a set as well.
     Legal: the tuples' nets are the same after as before, each as often, where
     two tuples of nets are equal if turning (where allowed) and trading inside
-    makes them so; tuples trade only if each position is of the same ``[[domain]]``.
+    makes them so; tuples trade only if each position is of the same ``[[domain]]``
+    in both, positions of an ``inner`` set only if they are of the same one, and
+    a tuple is turned only if that leaves every position in its domain.
     A tuple with a kept pin stays, unturned; its positions that are not kept and
     stand in one ``inner`` set may still trade places with one another.
     """
@@ -141,7 +143,8 @@ class Needs(NamedTuple):
     Violation: (pin, net) where the pin offers none of them.
     Unless ``shared``, the nets of one part also share out the functions: each
     takes one of those that a pin of its own offers, and no two take the same,
-    nor one that a ``[[peripheral]]`` takes (see there).
+    nor one that a ``[[peripheral]]`` takes (see there).  Two records for one net
+    are two needs.
     """
 
     nets: tuple[str, ...]

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -83,16 +84,14 @@ class Condition(ABC):
             for pin in self.names.in_order(by_pin)
         )
 
-    def findings(self) -> list[Finding]:
-        """One sentence for each violation of the input."""
-        ordered = sorted(self.held, key=lambda v: sorted((self.names.rank(p), n) for p, n in v))
-        return [Finding(self.line, f"{self.rule}: {self.why(violation)}") for violation in ordered]
+    def broken_by_input(self) -> list[Violation]:
+        """The violations of the input, in pin order."""
+        return sorted(self.held, key=lambda v: sorted((self.names.rank(p), n) for p, n in v))
 
 
 def chained(pins: Iterable[int]) -> list[Tie]:
     """Ties that join all of ``pins``."""
-    ordered = list(dict.fromkeys(pins))
-    return list(zip(ordered, ordered[1:], strict=False))
+    return list(pairwise(dict.fromkeys(pins)))
 
 
 def moved_facts(

@@ -10,9 +10,11 @@ import re
 from collections.abc import Callable, Iterable
 from fnmatch import translate
 
+import numpy as np
+
 from renet.columns import natural
 from renet.errors import RulesError
-from renet.model import Board
+from renet.model import Board, IntArray
 from renet.nearest import quoted, suggestion
 from renet.rules import line_of
 
@@ -49,6 +51,11 @@ class Names:
         for place, index in enumerate(sorted(range(len(keys)), key=keys.__getitem__)):
             self._rank[index] = place
 
+    @property
+    def input_nets(self) -> IntArray:
+        """The net of every pin of the board as it came."""
+        return np.array([pin.net for pin in self.board.pins], dtype=np.int64)
+
     def rank(self, pin: int) -> int:
         """Place of a pin in the order of part reference, then pin order."""
         return self._rank[pin]
@@ -66,6 +73,10 @@ class Names:
                 line=line_of(ref, line),
             )
         return self._parts[ref]
+
+    def pins_of(self, ref: str) -> list[int]:
+        """All pins of the parts called ``ref``, in the order of the board."""
+        return [pin for part in self._parts[ref] for pin in self.board.parts[part].pins]
 
     def pins(self, ref: str, words: Iterable[str], line: int) -> dict[int, int]:
         """Pins of part ``ref`` that pin words find, each with its most definite way."""
@@ -170,7 +181,8 @@ class Names:
         return dict.fromkeys((pin for pin in here if fits(pins[pin].name)), BY_NAME)
 
     def _no_pin(self, ref: str, word: str, line: int) -> RulesError:
-        pins = [pin for part in self._parts_by_word(ref, line) for pin in self._pin_range(part)]
+        parts = self._parts_by_word(ref, line)
+        pins = [pin for part in parts for pin in self.board.parts[part].pins]
         names = {self.board.pins[pin].name for pin in pins}
         numbers = {self.board.pins[pin].number for pin in pins}
         span = _RANGE.fullmatch(word)
@@ -184,9 +196,6 @@ class Names:
             plain = "its pins have no names, only numbers" if names <= {""} else ""
             do = suggestion(word, names | numbers, plain or "write a pad number or a pin name")
         return RulesError(what, do, line=line_of(word, line))
-
-    def _pin_range(self, part: int) -> range:
-        return self.board.parts[part].pins
 
     def _no_net(self, word: str, line: int) -> RulesError:
         return RulesError(

@@ -26,7 +26,7 @@ class Spots:
             for pin in self.pins
         }
         rows = [(x, y, pin) for pin, spots in self._at.items() for x, y in spots]
-        self._rows: IntArray = np.array(rows, dtype=np.int64).reshape(-1, 3)
+        self._rows = _along_the_wider_axis(np.array(rows, dtype=np.int64).reshape(-1, 3))
         self.pitch2 = _least_square(self._rows)
         self._neighbours: dict[int, frozenset[int]] | None = None
 
@@ -43,7 +43,7 @@ class Spots:
         Not ``strictly``: at that distance, too.
         """
         found: dict[int, set[int]] = {pin: set() for pin in self.pins}
-        rows = self._rows[np.argsort(self._rows[:, 0], kind="stable")]
+        rows = self._rows
         for shift in range(1, len(rows)):
             step = rows[shift:] - rows[:-shift]
             if int((step[:, 0] ** 2).min()) > reach2:
@@ -65,13 +65,24 @@ class Spots:
         return self._neighbours
 
 
+def _along_the_wider_axis(rows: IntArray) -> IntArray:
+    """Rows (x, y, pin) sorted, with x and y exchanged where the spots spread more in y."""
+    if len(rows) and np.ptp(rows[:, 1]) > np.ptp(rows[:, 0]):
+        rows = rows[:, [1, 0, 2]]
+    unique: IntArray = np.unique(rows, axis=0)
+    return unique
+
+
 def _least_square(rows: IntArray) -> int:
     """Smallest squared distance, not nought, between spots (x, y, pin) of two pins; else 0.
 
-    Sorted along x, the two of the closest pair are ``shift`` places apart for
-    some shift at which a gap in x alone is still smaller than the best.
+    ``rows`` are sorted and unique.  The two of the closest pair are ``shift``
+    places apart for some shift at which the least gap in x alone is still
+    smaller than the best.  Of pins at one point two are enough.
     """
-    rows = rows[np.argsort(rows[:, 0], kind="stable")]
+    third = np.zeros(len(rows), dtype=bool)
+    third[2:] = (rows[2:, :2] == rows[:-2, :2]).all(axis=1)
+    rows = rows[~third]
     best = 0
     for shift in range(1, len(rows)):
         step = rows[shift:] - rows[:-shift]
