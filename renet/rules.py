@@ -50,20 +50,30 @@ from typing import NamedTuple
 
 
 class Word(str):
-    """A string of the rules file that remembers the line it stands on."""
+    """A string of the rules file that remembers the line it stands on.
+
+    ``file`` is "" for the rules file itself, else the file of functions it is from.
+    """
 
     line: int
+    file: str
 
-    def __new__(cls, text: str, line: int = 0) -> Word:
+    def __new__(cls, text: str, line: int = 0, file: str = "") -> Word:
         """``text`` with its line, counted from 1."""
         made = super().__new__(cls, text)
         made.line = line
+        made.file = file
         return made
 
 
 def line_of(word: str, otherwise: int = 0) -> int:
     """The line ``word`` stands on, or ``otherwise`` for a plain string."""
     return getattr(word, "line", 0) or otherwise
+
+
+def file_of(word: str) -> str:
+    """The file ``word`` is from, "" for the rules file and for a plain string."""
+    return getattr(word, "file", "")
 
 
 class Pool(NamedTuple):
@@ -126,7 +136,8 @@ class Offers(NamedTuple):
     A pin's own name offers itself and its pieces between ``/ ( ) , ; |`` and
     blanks, too.  A function that nobody offers for a pin is not offered.
     Function names are exact here, and globs in ``[[needs]]``.
-    The CSV has the columns part, pin (a pin word), function, one function a row.
+    The CSV has the columns part, pin (a pin word), function, one function a row;
+    ``read.functions`` puts its rows in the place of the record.
     """
 
     part: str = ""

@@ -20,16 +20,13 @@ class Functions:
         self._extra: dict[int, set[str]] = {}
         self._by_part: dict[str, frozenset[str]] = {}
         for record in rules.offers:
-            if record.file and not record.pins:
+            if record.file:
                 raise RulesError(
                     f"the functions of {quoted(record.file)} were not read in",
                     "read the file before resolving the rules",
                     line=record.line,
                 )
-            try:
-                pins = names.pins(record.part, record.pins, record.line)
-            except RulesError as error:  # a record from a file of functions speaks of that file
-                raise (error.in_file(record.file) if record.file else error) from None
+            pins = names.pins(record.part, record.pins, record.line)
             for pin in pins:
                 self._extra.setdefault(pin, set()).update(record.functions)
 

@@ -16,7 +16,7 @@ from renet.columns import natural
 from renet.errors import RulesError
 from renet.model import Board, IntArray
 from renet.nearest import quoted, suggestion
-from renet.rules import line_of
+from renet.rules import file_of, line_of
 
 # How a word found a pin or a net; a smaller one is more definite.
 BY_NUMBER, BY_RANGE, BY_NAME = 0, 1, 2
@@ -70,6 +70,7 @@ class Names:
             raise RulesError(
                 f"part {quoted(ref)} is not on the board",
                 suggestion(ref, self._parts, "write a reference that the board has"),
+                file=file_of(ref),
                 line=line_of(ref, line),
             )
         return self._parts[ref]
@@ -195,7 +196,7 @@ class Names:
             what = f"{ref} has no pin {quoted(word)}"
             plain = "its pins have no names, only numbers" if names <= {""} else ""
             do = suggestion(word, names | numbers, plain or "write a pad number or a pin name")
-        return RulesError(what, do, line=line_of(word, line))
+        return RulesError(what, do, file=file_of(word), line=line_of(word, line))
 
     def _no_net(self, word: str, line: int) -> RulesError:
         return RulesError(

@@ -106,6 +106,14 @@ def _pairing(value: Any, line: Callable[..., int]) -> Any:
     return None if any(b is None for _, b in pairs) else pairs
 
 
+def _file(value: Any, line: Callable[..., int]) -> Word | None:
+    """A file in or below the folder of the rules file, so that rules cannot point elsewhere."""
+    word = _word(value, line)
+    if word is None or not word.isprintable() or "\\" in word or ":" in word:
+        return None
+    return None if word.startswith("/") or ".." in word.split("/") else word
+
+
 def _flag(value: Any, line: Callable[..., int]) -> bool | None:
     return value if isinstance(value, bool) else None
 
@@ -131,6 +139,7 @@ TUPLES = Kind(
 )
 SITES = Kind("must be a list of pairs of pins", '[["A3", "A4"]]', _listed(_listed(_word, 2, 2)))
 INNER = Kind("must be sets of positions, counted from 1", "[[1, 2]]", _positions)
+FILE = Kind("must be a file in the folder of the rules file or below it", '"functions.csv"', _file)
 FLAG = Kind("must be true or false", "true", _flag)
 AMOUNT = Kind("must be a number from 0 to 1e9", "5.0", _number(0.0))
 POSITIVE = Kind("must be a number above 0, at most 1e9", "1.0", _number(0.0, above=True))
@@ -176,7 +185,7 @@ SECTIONS: tuple[Section, ...] = (
         "offers",
         "offers",
         rules.Offers,
-        {"part": NAME, "pins": PINS, "functions": WORDS, "file": NAME},
+        {"part": NAME, "pins": PINS, "functions": WORDS, "file": FILE},
         (("part", "pins", "functions"), ("file",)),
     ),
     Section(

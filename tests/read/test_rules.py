@@ -266,6 +266,14 @@ BAD = {
     '[[offers]]\npart = "U3"\n': (
         ":1:1: [[offers]] is not complete; it has either part and pins and functions, or file"
     ),
+    '[[offers]]\nfile = "../u3.csv"\n': (
+        ':2:1: "file" of [[offers]] must be a file in the folder of the rules file or below it; '
+        'write it like file = "functions.csv"'
+    ),
+    "[[offers]]\nfile = '\\\\host\\u3.csv'\n": (
+        ':2:1: "file" of [[offers]] must be a file in the folder of the rules file or below it; '
+        'write it like file = "functions.csv"'
+    ),
     "[[keep]]\n": (":1:1: [[keep]] is not complete; it has either nets, or pins, or nets and pins"),
     '[[order]]\npart = "J7"\nnets = ["/D0"]\n': (
         ':3:1: "nets" of [[order]] must be a list of at least two net names; '
