@@ -1,0 +1,66 @@
+"""Scrambles the nets of a part's pins on a real board, by text edits of pad nets."""
+
+from __future__ import annotations
+
+import random
+import re
+from collections import Counter
+from collections.abc import Sequence
+
+from cases.boardtext import BoardText, Edit, reference, splice
+
+NEVER = ("power_in", "power_out", "no_connect")
+"""Types of pins that a rules file may not name."""
+
+_SUPPLY = re.compile(
+    r"(^|/)(GND|VSS|VDD|VCC|VBUS|VIN|VBAT|\+|-?\d+V|V\d|AGND|DGND|PWR)", re.IGNORECASE
+)
+
+
+def tradable(text: BoardText, ref: str, most_pads: int = 6) -> list[str]:
+    """Pins of the part that carry a small signal net, in the order of the file."""
+    sizes = Counter(pad.net for pad in text.pads)
+    nets: dict[str, set[str | None]] = {}
+    bad: set[str] = set()
+    for pad in text.pads:
+        if pad.ref != ref:
+            continue
+        nets.setdefault(pad.number, set()).add(pad.net)
+        base = pad.type.split("+")[0]
+        small = pad.net is not None and 2 <= sizes[pad.net] <= most_pads
+        if not small or pad.private or base in NEVER or _SUPPLY.search(pad.net or ""):
+            bad.add(pad.number)
+    return [number for number, found in nets.items() if number not in bad and len(found) == 1]
+
+
+def busiest(text: BoardText) -> tuple[str, list[str]]:
+    """The part with most tradable pins (the first of several), with those pins."""
+    refs = Counter(reference(part) for part in text.parts)
+    choices = [(ref, tradable(text, ref)) for ref, times in refs.items() if ref and times == 1]
+    return max(choices, key=lambda choice: len(choice[1]), default=("", []))
+
+
+def scramble(text: BoardText, ref: str, pins: Sequence[str], seed: int) -> bytes:
+    """The board with the nets of these pins dealt out anew among them."""
+    before = {pad.number: pad.net for pad in text.pads if pad.ref == ref and pad.number in pins}
+    order = list(pins)
+    random.Random(seed).shuffle(order)
+    after = {pin: before[other] for pin, other in zip(pins, order, strict=True)}
+    edits = []
+    for pad in text.pads:
+        net = after.get(pad.number) if pad.ref == ref else None
+        old = pad.node.one("net")
+        if net is not None and old is not None:
+            edits.append(Edit(old.start, old.end, text.net_list(net)))
+    return splice(text.data, edits)
+
+
+def pool_rules(ref: str, pins: Sequence[str]) -> bytes:
+    """A rules file that frees these pins and nothing else."""
+    numbers = ", ".join(quote(pin) for pin in pins)
+    return f"[[pool]]\npart = {quote(ref)}\npins = [{numbers}]\n".encode()
+
+
+def quote(text: str) -> str:
+    """A TOML string."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
