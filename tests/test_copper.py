@@ -122,6 +122,13 @@ def test_touching_ends_within_five_nanometres() -> None:
         assert labels(board, "A") == expected
 
 
+def test_touching_sides_within_five_nanometres() -> None:
+    for gap, expected in ((0.000005, [0, 0]), (0.000006, [0, 1])):
+        y = 0.5 + 0.1 + gap
+        board = build(two_pads(), [TrackSpec((-3, y, 5, y), "A"), TrackSpec((5, y, 10, 0), "A")])
+        assert labels(board, "A") == expected
+
+
 def test_an_arc_joins_along_its_curve_and_not_along_its_chord() -> None:
     pads = [*two_pads(), PadSpec("U3", "1", 5, 5, "A"), PadSpec("U4", "1", 5, 0, "A")]
     board = build(pads, [TrackSpec((0, 0, 10, 0), "A", mid=(5, 5))])

@@ -194,6 +194,13 @@ def test_pads_of_the_other_side_are_passed_unless_they_go_through() -> None:
         assert taken(build([*pads, under])).figures.over_pads == 1
 
 
+def test_through_holes_are_in_the_way_of_connections_on_no_outer_side() -> None:
+    inner = [PadSpec("U1", str(i), x, 0, "A", layers=0b0010) for i, x in enumerate([0, 9])]
+    for through, expected in ((True, 1), (False, 0)):
+        under = PadSpec("U9", "7", 5, 0, layers=0b1111, through=through)
+        assert taken(build([*inner, under], copper_layers=4)).figures.over_pads == expected
+
+
 def test_unnumbered_and_unplated_pads_are_no_over_pads() -> None:
     assert taken(cross_board(PadSpec("U9", "", 5, 5))).figures.over_pads == 0
     assert taken(cross_board(PadSpec("U9", "7", 5, 5, plated=False))).figures.over_pads == 0

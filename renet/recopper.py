@@ -1,0 +1,218 @@
+"""What becomes of existing copper when pins change nets.
+
+Copper ties a pin to where it is, goes with it (a fan-out, see ``clusters``), or
+has to leave the board (``rip``, ``ignore``).  The rules are those of the design
+(sections 2 and 6); whatever is done, no copper touches a pad of another net that
+did not touch one before.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import fields, replace
+from typing import NamedTuple, TypeVar
+
+import numpy as np
+
+from renet.changes import Left
+from renet.clusters import Clusters
+from renet.columns import PadColumns, pad_columns
+from renet.copper import Mode, foreign
+from renet.model import NONE, Board, BoolArray, IntArray, Pin, Tracks, Vias, Zone
+
+Rows = TypeVar("Rows", Tracks, Vias)
+
+
+class CopperChange(NamedTuple):
+    """What a move of pins does to copper, by index in the board before it.
+
+    ``removed_fills`` are (zone, fill) of zones that stay; ``removed_zones`` are
+    teardrops.  ``tracks``, ``vias`` and ``zones`` are (index, new net).  In
+    ``left``, sorted by net, a teardrop counts as one fill and "" is no net.
+    """
+
+    removed_tracks: tuple[int, ...] = ()
+    removed_vias: tuple[int, ...] = ()
+    removed_zones: tuple[int, ...] = ()
+    removed_fills: tuple[tuple[int, int], ...] = ()
+    tracks: tuple[tuple[int, int], ...] = ()
+    vias: tuple[tuple[int, int], ...] = ()
+    zones: tuple[tuple[int, int], ...] = ()
+    left: tuple[Left, ...] = ()
+
+
+def present(board: Board, mode: Mode, movable: BoolArray) -> BoolArray:
+    """The nets (by id) whose copper counts, before and after alike; ``movable`` is by pin."""
+    if mode is Mode.IGNORE:
+        return np.zeros(len(board.nets), dtype=bool)
+    counts = np.ones(len(board.nets) + 1, dtype=bool)
+    if mode is Mode.RIP:
+        counts[[board.pins[pin].net for pin in np.flatnonzero(movable).tolist()]] = False
+    return counts[:-1]
+
+
+def held_pins(board: Board, cols: PadColumns, mode: Mode, movable: BoolArray) -> dict[int, str]:
+    """Pins among ``movable`` that copper forbids to move, each with why, in order of ids."""
+    pins = np.flatnonzero(movable).tolist()
+    clusters = Clusters(board, cols, pins)
+    held = {pin: _reaches(clusters, pin, mode) or _locked(clusters, pin) for pin in pins}
+    free = [pin for pin in pins if not held[pin]]
+    held.update(_shorted(clusters, free, mode))
+    return {pin: why for pin, why in held.items() if why}
+
+
+def _reaches(clusters: Clusters, pin: int, mode: Mode) -> str:
+    """Why the pin cannot leave its own copper; empty if it can.
+
+    Where the copper of its net would leave the board, only overlapping pads hold it.
+    """
+    leaves = mode is not Mode.KEEP and clusters.board.pins[pin].net != NONE
+    for cluster in [clusters.touched(pin)] if leaves else clusters.clusters(pin):
+        found = clusters.others(pin, cluster) or ([] if leaves else clusters.areas(cluster))
+        if found:
+            return f"its copper reaches {clusters.describe(found[0])}"
+    return ""
+
+
+def _locked(clusters: Clusters, pin: int) -> str:
+    mine = [*clusters.touched(pin), *clusters.fan_out(pin)]
+    return "locked copper is tied to it" if clusters.table.locked[mine].any() else ""
+
+
+def _shorted(clusters: Clusters, pins: Iterable[int], mode: Mode) -> dict[int, str]:
+    """Pins whose pads, or the fan-out that would go with them, touch copper of another net."""
+    table = clusters.table
+    last = len(table) if mode is Mode.KEEP else table.fills
+    owner = np.full(len(table), NONE)
+    for pin in pins:
+        owner[[element for element in clusters.fan_out(pin) if element < last]] = pin
+        owner[list(clusters.board.pins[pin].pads)] = pin
+    found: dict[int, str] = {}
+    for mine, other in foreign(clusters.board, table, owner != NONE).tolist():
+        name = clusters.board.net_name(int(table.net[other]))
+        what = "copper without a net" if name is None else f"copper of {name}"
+        found.setdefault(int(owner[mine]), f"its copper touches {what}")
+    return found
+
+
+def carry(board: Board, new_nets: Mapping[int, int], mode: Mode) -> tuple[Board, CopperChange]:
+    """The board after pins took new nets (pin -> net id or -1), and what that did to copper.
+
+    Pins that already have the net given do not count as moved.  That no pin is
+    moved which :func:`held_pins` forbids is the caller's business.
+    """
+    moved = {pin: net for pin, net in sorted(new_nets.items()) if net != board.pins[pin].net}
+    if not moved:
+        return board, CopperChange()
+    change = _Carry(board, moved, mode).change()
+    return _edited(board, moved, change), change
+
+
+class _Carry:
+    """Decides, element by element, what goes along and what leaves."""
+
+    def __init__(self, board: Board, moved: Mapping[int, int], mode: Mode) -> None:
+        clusters = Clusters(board, pad_columns(board), moved)
+        self.board, self.table = board, clusters.table
+        self.changed = np.zeros(len(board.nets) + 1, dtype=bool)
+        if mode is not Mode.KEEP:
+            self.changed[[board.pins[pin].net for pin in moved] + list(moved.values())] = True
+        self.changed[NONE] = False
+        self.along: dict[int, int] = {}
+        for pin, net in moved.items():
+            fan_out = clusters.fan_out(pin)
+            stays = mode is Mode.KEEP and clusters.areas(fan_out)
+            self.along.update(() if stays else ((element, net) for element in fan_out))
+        self.rips = mode is not Mode.KEEP
+
+    def change(self) -> CopperChange:
+        """All that happens, with what leaves counted by net."""
+        table = self.table
+        gone = self.changed[table.net]
+        gone[[element for element in self.along if element < table.fills]] = False
+        tracks = np.flatnonzero(gone[table.tracks : table.vias])
+        vias = np.flatnonzero(gone[table.vias : table.fills])
+        taken = {int(table.zone[e - table.fills]): net for e, net in self._part(table.fills, None)}
+        taken = {z: net for z, net in taken.items() if self.board.zones[z].teardrop}
+        zones = [z for z, zone in enumerate(self.board.zones) if self._drops(zone, z in taken)]
+        fills = [
+            (z, fill)
+            for z, zone in enumerate(self.board.zones)
+            if self.changed[zone.net] and not zone.teardrop
+            for fill in range(len(zone.fills))
+        ]
+        return CopperChange(
+            removed_tracks=tuple(tracks.tolist()),
+            removed_vias=tuple(vias.tolist()),
+            removed_zones=tuple(zones),
+            removed_fills=tuple(fills),
+            tracks=tuple(
+                (e - table.tracks, net) for e, net in self._part(table.tracks, table.vias)
+            ),
+            vias=tuple((e - table.vias, net) for e, net in self._part(table.vias, table.fills)),
+            zones=() if self.rips else tuple(sorted(taken.items())),
+            left=self._left(tracks, vias, zones + [z for z, _ in fills]),
+        )
+
+    def _part(self, first: int, stop: int | None) -> list[tuple[int, int]]:
+        """What goes along among the elements of one kind."""
+        last = len(self.table) if stop is None else stop
+        return sorted((e, net) for e, net in self.along.items() if first <= e < last)
+
+    def _drops(self, zone: Zone, along: bool) -> bool:
+        """Whether a zone is a teardrop that leaves."""
+        return self.rips and zone.teardrop and (along or bool(self.changed[zone.net]))
+
+    def _left(self, tracks: IntArray, vias: IntArray, zones: list[int]) -> tuple[Left, ...]:
+        board = self.board
+        counts = [
+            Counter(board.tracks.net[tracks].tolist()),
+            Counter(board.vias.net[vias].tolist()),
+            Counter(board.zones[z].net for z in zones),
+        ]
+        nets = sorted(set().union(*counts))
+        return tuple(Left(board.net_name(net) or "", *(c[net] for c in counts)) for net in nets)
+
+
+def _edited(board: Board, moved: Mapping[int, int], change: CopperChange) -> Board:
+    """The board with pins, pads and copper as they are after the move."""
+    marks = any(pin.no_connect for pin in board.pins)
+    pins, pads = list(board.pins), list(board.pads)
+    for index, net in moved.items():
+        pin = pins[index]
+        pins[index] = pin._replace(net=net, no_connect=net == NONE and _marked(pin, marks))
+        for pad in pin.pads:
+            pads[pad] = pads[pad]._replace(net=net)
+    return replace(
+        board,
+        pins=tuple(pins),
+        pads=tuple(pads),
+        tracks=_rows(board.tracks, change.removed_tracks, change.tracks),
+        vias=_rows(board.vias, change.removed_vias, change.vias),
+        zones=_zones(board.zones, change),
+    )
+
+
+def _marked(pin: Pin, marks: bool) -> bool:
+    """Whether a pin that loses its net is marked as open: where the board does so, on its type."""
+    return marks and pin.type != ""
+
+
+def _rows(rows: Rows, removed: Iterable[int], renetted: Iterable[tuple[int, int]]) -> Rows:
+    net, stays = rows.net.copy(), np.ones(len(rows), dtype=bool)
+    for index, new in renetted:
+        net[index] = new
+    stays[list(removed)] = False
+    edited = replace(rows, net=net)
+    return replace(edited, **{f.name: getattr(edited, f.name)[stays] for f in fields(rows)})
+
+
+def _zones(zones: tuple[Zone, ...], change: CopperChange) -> tuple[Zone, ...]:
+    edited = list(zones)
+    for index, net in change.zones:
+        edited[index] = zones[index]._replace(net=net)
+    for index, _ in change.removed_fills:
+        edited[index] = zones[index]._replace(fills=())
+    gone = set(change.removed_zones)
+    return tuple(zone for index, zone in enumerate(edited) if index not in gone)
