@@ -1,0 +1,95 @@
+"""Which outermost list of BEFORE is which of AFTER.
+
+Both files are walked in step.  Lists with equal bytes belong together; so do
+lists with equal skeletons; copper may be gone; rows of the net table may be new.
+Everything else is reported and the walk goes on as well as it can.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import NamedTuple
+
+from renet.verify.sheet import Sheet
+from renet.verify.skeleton import Skeleton, skeleton
+
+_COPPER = (b"segment", b"arc", b"via")
+
+
+class Step(NamedTuple):
+    """One step: list numbers, None where one side has none; ``alike`` by skeleton."""
+
+    before: int | None
+    after: int | None
+    alike: bool
+
+
+class Alignment:
+    """The steps, and skeletons as they were needed."""
+
+    def __init__(self, before: Sheet, after: Sheet) -> None:
+        self.before, self.after = before, after
+        self._skeletons: dict[tuple[bool, int], Skeleton] = {}
+        self._counts: dict[tuple[bool, bytes], Counter[bytes]] = {}
+        self.steps: list[Step] = []
+        self._walk()
+
+    def skeleton(self, after: bool, item: int) -> Skeleton:
+        """The skeleton of a list of either file."""
+        key = (after, item)
+        if key not in self._skeletons:
+            self._skeletons[key] = skeleton(self.after if after else self.before, item)
+        return self._skeletons[key]
+
+    def pairs(self) -> dict[int, int]:
+        """Lists of BEFORE that are still there, and where."""
+        return {
+            s.before: s.after for s in self.steps if s.before is not None and s.after is not None
+        }
+
+    def _walk(self) -> None:
+        i = j = 0
+        while i < len(self.before) or j < len(self.after):
+            step = self._step(i, j)
+            self.steps.append(step)
+            i += step.before is not None
+            j += step.after is not None
+
+    def _step(self, i: int, j: int) -> Step:
+        if i == len(self.before):
+            return Step(None, j, False)
+        if j == len(self.after):
+            return Step(i, None, False)
+        word, other = self.before.words[i], self.after.words[j]
+        if word == other and self.before.raw(i) == self.after.raw(j):
+            return Step(i, j, True)
+        if word == other and self._fixed(False, i) == self._fixed(True, j):
+            return Step(i, None, False) if self._twin_follows(i, j) else Step(i, j, True)
+        if other == b"net" != word:
+            return Step(None, j, False)
+        stays, comes = self._count(True, word, i) > 0, self._count(False, other, j) > 0
+        if word == other and not stays and not comes:
+            return Step(i, j, False)
+        return Step(None, j, False) if stays and not comes else Step(i, None, False)
+
+    def _fixed(self, after: bool, item: int) -> bytes:
+        return self.skeleton(after, item).fixed
+
+    def _count(self, after: bool, word: bytes, item: int) -> int:
+        """How often the skeleton of a list of one file occurs in the other one (``after``)."""
+        key = (after, word)
+        if key not in self._counts:
+            sheet = self.after if after else self.before
+            self._counts[key] = Counter(self._fixed(after, k) for k in sheet.items(word))
+        return self._counts[key][self._fixed(not after, item)]
+
+    def _twin_follows(self, i: int, j: int) -> bool:
+        """Copper drawn twice, of which one is gone: the exact twin is the one that stayed."""
+        word, fixed, k = self.before.words[i], self._fixed(False, i), i + 1
+        if word not in _COPPER or self._count(True, word, i) >= self._count(False, word, j):
+            return False
+        while k < len(self.before) and self._fixed(False, k) == fixed:
+            if self.before.raw(k) == self.after.raw(j):
+                return True
+            k += 1
+        return False

@@ -1,0 +1,84 @@
+"""The second opinion on a written board: read both files, then ask every check."""
+
+from __future__ import annotations
+
+from renet.changes import ChangeList
+from renet.errors import RenetError
+from renet.model import Board
+from renet.read.board import read_board
+from renet.read.netlist import read_netlist
+from renet.read.spans import BoardSpans
+from renet.rules import Rules
+from renet.syntax import parse
+from renet.verify.alignment import Alignment
+from renet.verify.compare import check_bytes
+from renet.verify.listed import check_moves
+from renet.verify.naming import check_pins
+from renet.verify.partition import check_partition
+from renet.verify.permitted import check_rules
+from renet.verify.pins import PinTable, comparable
+from renet.verify.poured import plane_nets
+from renet.verify.recut import Recut
+from renet.verify.scope import Scope, left_out_nets, scope_of
+from renet.verify.seats import Seats, with_netlist
+from renet.verify.sheet import Sheet
+from renet.verify.verdict import BYTES, Expect, Finding, Place, Verdict
+
+
+def verify_board(before: bytes, after: bytes, expect: Expect) -> Verdict:
+    """Whether AFTER is BEFORE with nothing but the expected exchange of nets.
+
+    Raises InputError when BEFORE cannot be read and RulesError when the rules
+    cannot; an AFTER that cannot be read is a finding.
+    """
+    verdict = Verdict()
+    board, spans = read_board(before)
+    old = Sheet("before", before, spans.tree)
+    try:
+        new = Sheet("after", after, parse(after))
+    except RenetError as fault:
+        place = Place("after", fault.line, fault.column) if fault.line else None
+        verdict.findings.append(Finding(BYTES, "readable", "file", fault.what, place))
+        return verdict
+    alignment = Alignment(old, new)
+    verdict.findings += check_bytes(alignment, expect.mode != "keep", verdict.counts)
+    faults = comparable(board, old, new)
+    verdict.findings += faults
+    if not faults:
+        _compare(verdict, PinTable(board, old, new), alignment, spans, expect)
+    return verdict
+
+
+def _compare(
+    verdict: Verdict, table: PinTable, alignment: Alignment, spans: BoardSpans, expect: Expect
+) -> None:
+    """All checks but ``bytes``."""
+    board, counts = table.board, verdict.counts
+    seats = table.seats()
+    if expect.netlist is not None:
+        seats = with_netlist(seats, read_netlist(expect.netlist)[0])
+    everyone = Seats(seats)
+    scope = _scope(expect, everyone, board)
+    recut = Recut(board, spans, alignment, table, seats, expect.mode)
+    verdict.moved = tuple(seat.as_moved() for seat in everyone.moved())
+    verdict.findings += check_pins(table, seats, counts)
+    verdict.findings += check_partition(everyone, scope, counts)
+    if expect.rules is not None or expect.changes is None:
+        verdict.findings += check_rules(everyone, expect.rules or Rules(), scope, counts)
+    verdict.findings += recut.check(counts)
+    if expect.changes is not None:
+        verdict.findings += check_moves(seats, expect.changes, counts)
+        verdict.findings += _left(recut, expect.changes)
+
+
+def _scope(expect: Expect, seats: Seats, board: Board) -> Scope:
+    if expect.rules is None:
+        return Scope()
+    planes = plane_nets(board, seats.all)
+    left_out = left_out_nets(expect.rules, seats, planes) | expect.left_out
+    return scope_of(expect.rules, seats, left_out)
+
+
+def _left(recut: Recut, changes: ChangeList) -> list[Finding]:
+    """A change list that was cut down to some swaps does not say what leaves."""
+    return list(recut.check_left(changes.left)) if changes.left else []

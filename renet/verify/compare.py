@@ -1,0 +1,185 @@
+"""Check ``bytes``: nothing differs but what an exchange of nets may touch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from renet.verify.alignment import Alignment, Step
+from renet.verify.sheet import ATOM, Sheet
+from renet.verify.skeleton import FILL, MEMBER, NET, ROW_NAME, TYPE_MARK, Hole
+from renet.verify.verdict import BYTES, Counts, Finding
+
+_TRACKS = (b"segment", b"arc", b"via")
+_WORDS = {b"segment": "track", b"arc": "arc", b"via": "via", b"zone": "zone", b"net": "net row"}
+
+
+def check_bytes(alignment: Alignment, may_leave: bool, counts: Counts) -> list[Finding]:
+    """``may_leave``: whether copper may be gone (which of it, check ``copper`` says)."""
+    before, after = alignment.before, alignment.after
+    counts.bytes_compared += len(after.data)
+    findings = list(_ends(before, after))
+    for step in alignment.steps:
+        findings += _step(alignment, step, may_leave)
+    findings += _gaps(alignment)
+    return findings
+
+
+def _ends(before: Sheet, after: Sheet) -> Iterator[Finding]:
+    """What stands in front of the outermost list and behind it."""
+    for rule, was, is_ in (
+        ("head", before.head, after.head),
+        ("tail", before.tail, after.tail),
+    ):
+        if was != is_:
+            yield Finding(BYTES, rule, "file", f"the {rule} of the file is not the same")
+
+
+def _step(alignment: Alignment, step: Step, may_leave: bool) -> Iterator[Finding]:
+    before, after = alignment.before, alignment.after
+    if step.after is None and step.before is not None:
+        if not (may_leave and _can_leave(before, step.before)):
+            yield _at(
+                before,
+                before.start[step.before],
+                "missing",
+                _item(before, step.before),
+                "it is missing in AFTER",
+            )
+    elif step.before is None and step.after is not None:
+        if after.words[step.after] != b"net":
+            yield _at(
+                after,
+                after.start[step.after],
+                "added",
+                _item(after, step.after),
+                "it is not in BEFORE",
+            )
+    elif step.before is not None and step.after is not None:
+        if not step.alike:
+            yield _difference(alignment, step.before, step.after)
+        elif before.raw(step.before) != after.raw(step.after):
+            yield from _holes(alignment, step.before, step.after)
+
+
+def _can_leave(sheet: Sheet, item: int) -> bool:
+    return sheet.words[item] in _TRACKS or sheet.is_teardrop(item)
+
+
+def _item(sheet: Sheet, item: int) -> str:
+    word = sheet.words[item]
+    if item in sheet.refs:
+        return f"part {sheet.refs[item]}"
+    return _WORDS.get(word, f'"{word.decode("utf-8", "replace")}" entry')
+
+
+def _at(sheet: Sheet, offset: int, rule: str, where: str, what: str) -> Finding:
+    return Finding(BYTES, rule, where, what, sheet.place(offset))
+
+
+def _difference(alignment: Alignment, i: int, j: int) -> Finding:
+    """Two lists that should be one: the first byte at which they part, holes left out."""
+    mine, theirs = alignment.skeleton(False, i), alignment.skeleton(True, j)
+    same = _common(mine.fixed, theirs.fixed)
+    offset = alignment.after.start[j] + same
+    for hole in theirs.holes:
+        if hole.at <= same:
+            offset += len(hole.gap) + len(hole.raw)
+    was, is_ = mine.fixed[same : same + 24], theirs.fixed[same : same + 24]
+    what = f"something else changed here: {_shown(was)} became {_shown(is_)}"
+    offset = min(offset, alignment.after.end[j] - 1)
+    return _at(alignment.after, offset, "unchanged", _item(alignment.after, j), what)
+
+
+def _common(a: bytes, b: bytes) -> int:
+    """Length of the common beginning, by halving."""
+    low, high = 0, min(len(a), len(b))
+    while low < high:
+        middle = (low + high + 1) // 2
+        low, high = (middle, high) if a[:middle] == b[:middle] else (low, middle - 1)
+    return low
+
+
+def _shown(raw: bytes) -> str:
+    return ascii(raw.decode("utf-8", "replace")) if raw else "nothing"
+
+
+def _holes(alignment: Alignment, i: int, j: int) -> Iterator[Finding]:
+    """Holes that differ must differ in the way their kind allows."""
+    before, after = alignment.before, alignment.after
+    mine, theirs = alignment.skeleton(False, i).holes, alignment.skeleton(True, j).holes
+    where = _item(after, j)
+    yield from _fill_holes(after, j, where, mine, theirs)
+    old = {(h.kind, h.owner): h for h in mine if h.kind not in (FILL, MEMBER)}
+    new = {(h.kind, h.owner): h for h in theirs if h.kind not in (FILL, MEMBER)}
+    for key in sorted(old.keys() | new.keys()):
+        was, is_ = old.get(key), new.get(key)
+        if was and is_ and (was.at, was.gap, was.raw) == (is_.at, is_.gap, is_.raw):
+            continue
+        fault = _fault(before, i, was, is_)
+        if fault:
+            hole = is_ or was
+            sheet = after if is_ else before
+            yield _at(sheet, hole.file_at if hole else 0, fault[0], where, fault[1])
+
+
+def _fault(before: Sheet, item: int, was: Hole | None, is_: Hole | None) -> tuple[str, str] | None:
+    """What is wrong with a hole that changed, None if nothing."""
+    kinds = {hole.kind for hole in (was, is_) if hole}
+    if kinds <= {TYPE_MARK, ROW_NAME}:
+        return None
+    if before.words[item] == b"zone" and not before.is_teardrop(item):
+        return "zone net", "the zone's net changed; the outline of a zone stays as it is"
+    if was is None and is_ is not None:
+        return _new_list(before, is_)
+    if is_ is None and was is not None:
+        return None if was.kind == NET else ("unchanged", "a list is missing")
+    if was is not None and is_ is not None:
+        if (was.at, was.gap) != (is_.at, is_.gap):
+            return "white space", "the net stands elsewhere or with other white space"
+        if ATOM.split(was.raw) != ATOM.split(is_.raw):
+            return "white space", "the net is written with other white space"
+    return None
+
+
+def _new_list(before: Sheet, hole: Hole) -> tuple[str, str] | None:
+    """A net list where there was none: spelt plainly, after white space of the file's kind."""
+    atoms = 3 if before.rows and hole.owner else 2
+    plain = [b"(", *[b" "] * (atoms - 1), b")"]
+    if hole.kind != NET or ATOM.split(hole.raw) != plain:
+        return "white space", "the new net list is not written as others of this file"
+    if not hole.gap or (b"\r" in hole.gap) != (b"\n" in hole.gap and b"\r\n" in before.data):
+        return "white space", "the white space before the new net list is not of this file's kind"
+    return None
+
+
+def _fill_holes(
+    after: Sheet, item: int, where: str, mine: tuple[Hole, ...], theirs: tuple[Hole, ...]
+) -> Iterator[Finding]:
+    """Fills may be gone (check ``copper`` says which); those that stay are the same."""
+    left = iter([(h.owner, h.at, h.gap, h.raw) for h in mine if h.kind == FILL])
+    for hole in theirs:
+        if hole.kind == FILL and (hole.owner, hole.at, hole.gap, hole.raw) not in left:
+            what = "a filled area is not one of BEFORE"
+            yield _at(after, hole.file_at, "unchanged", where, what)
+
+
+def _gaps(alignment: Alignment) -> Iterator[Finding]:
+    """White space between outermost lists: the same, or one of those around what left."""
+    before, after = alignment.before, alignment.after
+    allowed: list[bytes] = []
+    row_gap: bytes | None = None
+    for step in [*alignment.steps, Step(len(before), len(after), True)]:
+        if step.before is not None:
+            allowed.append(before.gap(step.before))
+        if step.after is None:
+            continue
+        gap = after.gap(step.after)
+        offset = after.start[step.after] if step.after < len(after) else int(after.tree.end[0]) - 1
+        if step.before is None:
+            good = gap == row_gap or after.words[step.after] != b"net"
+        else:
+            good = gap in allowed and (len(allowed) == 1 or all(not g.strip() for g in allowed))
+            row_gap, allowed = allowed[-1], []
+        if not good:
+            what = f"the white space or text between entries changed: {_shown(gap[:24])} here"
+            yield _at(after, offset, "white space", "file", what)

@@ -1,0 +1,136 @@
+"""What the copper at a pin joins, found by walking from its pads, touch by touch.
+
+Only copper of the pin's own net is walked (of no net, for a spare pin).  The
+walk ends at the first pad of anything else and at the first filled zone: the
+pin is routed then.  Copper that ends before is the pin's fan-out.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from renet import geometry
+from renet.model import Board, Fill, IntArray, Tracks
+from renet.verify.touching import Copper, Point, arc_chain, copper, pad_copper, piece, touches
+
+PAD, TRACK, VIA, FILL, TEARDROP = "pad", "track", "via", "fill", "teardrop"
+
+
+class Item(NamedTuple):
+    """One bit of copper: its kind and its number among pads, tracks, vias or zones."""
+
+    kind: str
+    number: int
+    locked: bool
+    copper: Copper
+
+
+class Fan(NamedTuple):
+    """The copper walked from a pin, and what it reached beyond (None: nothing)."""
+
+    items: tuple[Item, ...]
+    reached: Item | None
+
+
+class NetCopper:
+    """All copper of one net, with its boxes in a table that serves as a sieve."""
+
+    def __init__(self, board: Board, net: int) -> None:
+        self.items = [*_pads(board, net), *_fills(board, net)]
+        self.items += [*_tracks(board, net), *_vias(board, net)]
+        self._boxes: IntArray = np.array(
+            [item.copper.box for item in self.items], dtype=np.int64
+        ).reshape(-1, 4)
+
+    def touching(self, one: Copper) -> list[int]:
+        """Numbers of the items that touch ``one``, pads and fills first."""
+        box, table = one.box, self._boxes
+        near = (
+            (table[:, 0] <= box[2])
+            & (table[:, 2] >= box[0])
+            & (table[:, 1] <= box[3])
+            & (table[:, 3] >= box[1])
+        )
+        return [i for i in np.flatnonzero(near).tolist() if touches(one, self.items[i].copper)]
+
+    def walk(self, pads: list[int]) -> Fan:
+        """From a pin's pads as far as the copper goes, or to the first thing that is routed to."""
+        seen = {i for i, item in enumerate(self.items) if item.kind == PAD and item.number in pads}
+        queue = sorted(seen)
+        found: list[Item] = []
+        for at in queue:
+            for i in self.touching(self.items[at].copper):
+                if i in seen:
+                    continue
+                if self.items[i].kind in (PAD, FILL):
+                    return Fan(tuple(found), self.items[i])
+                seen.add(i)
+                queue.append(i)
+                found.append(self.items[i])
+        return Fan(tuple(found), None)
+
+    def at_pads(self, board: Board, pads: list[int]) -> list[Item]:
+        """Everything that touches one of these pads, other than the pads themselves."""
+        hit = {i for pad in pads for i in self.touching(pad_copper(board.pads[pad]))}
+        items = [self.items[i] for i in sorted(hit)]
+        return [item for item in items if not (item.kind == PAD and item.number in pads)]
+
+
+def _pads(board: Board, net: int) -> list[Item]:
+    return [
+        Item(PAD, index, False, pad_copper(pad))
+        for index, pad in enumerate(board.pads)
+        if pad.net == net
+    ]
+
+
+def _fills(board: Board, net: int) -> list[Item]:
+    """Filled zones, one item for each filled area; teardrops are fan-out like tracks."""
+    return [
+        Item(TEARDROP if zone.teardrop else FILL, index, zone.locked, _area(fill))
+        for index, zone in enumerate(board.zones)
+        if zone.net == net and not zone.rule_area
+        for fill in zone.fills
+    ]
+
+
+def _area(fill: Fill) -> Copper:
+    points = tuple((x, y) for x, y in geometry.points(fill.text).tolist())
+    if fill.layer < 0 or not points:
+        return copper(0, ())
+    return copper(1 << fill.layer, (piece(points, 2 * fill.grow, True),))
+
+
+def _tracks(board: Board, net: int) -> list[Item]:
+    rows = np.flatnonzero(board.tracks.net == net).tolist()
+    return [Item(TRACK, i, bool(board.tracks.locked[i]), _track(board.tracks, i)) for i in rows]
+
+
+def _track(tracks: Tracks, index: int) -> Copper:
+    layer = int(tracks.layer[index])
+    if layer < 0:
+        return copper(0, ())
+    x0, y0, x1, y1 = tracks.ends[index].tolist()
+    chain: tuple[Point, ...] = ((x0, y0), (x1, y1))
+    if tracks.curved[index]:
+        mx, my = tracks.mid[index].tolist()
+        chain = arc_chain((x0, y0), (mx, my), (x1, y1))
+    return copper(1 << layer, (piece(chain, int(tracks.width[index]), False),))
+
+
+def _vias(board: Board, net: int) -> list[Item]:
+    vias = board.vias
+    return [
+        Item(
+            VIA,
+            i,
+            bool(vias.locked[i]),
+            copper(
+                int(vias.layers[i]),
+                (piece(((int(vias.at[i, 0]), int(vias.at[i, 1])),), int(vias.size[i]), False),),
+            ),
+        )
+        for i in np.flatnonzero(vias.net == net).tolist()
+    ]

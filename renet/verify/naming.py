@@ -1,0 +1,176 @@
+"""Check ``pins``: what pads and copper say of their nets holds together in AFTER.
+
+Only what AFTER adds is a finding; what was already so in BEFORE is not.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from renet.verify.pins import PinKey, PinTable
+from renet.verify.seats import Seat
+from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, Span, text
+from renet.verify.verdict import PINS, Counts, Finding, net_words
+
+
+class _Slip(NamedTuple):
+    rule: str
+    where: str
+    what: str
+
+
+def check_pins(table: PinTable, seats: Sequence[Seat], counts: Counts) -> list[Finding]:
+    """Numbers and names, pads of one pin, private names, marks, spelling."""
+    counts.pins_compared += len(table.pads)
+    counts.pads_compared += len(table.after.pads)
+    by_key = dict(zip(table.pads, seats, strict=True))
+    findings = list(_numbers(table))
+    findings += _torn(table)
+    findings += _shared_private(table)
+    findings += _embedded(table)
+    findings += _marks(table, by_key)
+    findings += _spelling(table)
+    return findings
+
+
+def _numbers(table: PinTable) -> Iterator[Finding]:
+    """Net numbers are in the table, once, under the name that stands beside them."""
+    known = Counter(slip for slip, _ in _slips(table.before, table))
+    for slip, offset in _slips(table.after, table):
+        known[slip] -= 1
+        if known[slip] < 0:
+            yield Finding(PINS, *slip, table.after.place(offset))
+
+
+def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
+    numbers: set[str] = set()
+    names: set[str] = set()
+    for row in sheet.rows:
+        for kind, value, seen in (("number", row.number, numbers), ("name", row.name, names)):
+            if value in seen:
+                what = f"the {kind} {value} stands twice in the net table"
+                yield _Slip("net table", f"net {row.number}", what), sheet.start[row.item]
+            seen.add(value)
+    for pad, entry in enumerate(sheet.pads):
+        what = _mismatch(sheet, entry.net)
+        if what:
+            yield _Slip("net table", table.pad_label(pad), what), entry.net[0]
+    for item, span in sheet.copper_net_spans.items():
+        what = _mismatch(sheet, span)
+        if what:
+            yield _Slip("net table", sheet.words[item].decode(), what), span[0]
+    zones = sheet.items(b"zone")
+    for item, span in zip(zones, sheet.children(zones, b"net_name"), strict=True):
+        atoms = ATOM.findall(sheet.data[slice(*span)])[1:] if span[0] >= 0 else []
+        said, meant = text(atoms[0]) if atoms else "", sheet.copper_net(item)
+        if span[0] >= 0 and said != meant:
+            what = f'it says net_name "{said}" but its net is "{meant}"'
+            yield _Slip("net table", "zone", what), span[0]
+
+
+def _mismatch(sheet: Sheet, span: Span) -> str:
+    """What is wrong with a net list, "" if nothing."""
+    atoms = sheet.net_atoms(span)
+    if not atoms or not sheet.rows:
+        return ""
+    number = text(atoms[0])
+    if number not in sheet.by_number:
+        return f"net number {number} is not in the net table"
+    name = sheet.by_number[number]
+    if len(atoms) > 1 and text(atoms[1]) != name:
+        return f'net number {number} is "{name}" in the net table but "{text(atoms[1])}" here'
+    return ""
+
+
+def _torn(table: PinTable) -> Iterator[Finding]:
+    """All pads of a pin are on one net."""
+    for key, pads in table.pads.items():
+        nets = table.nets(True, key)
+        if len(set(nets)) > 1 and len(set(table.nets(False, key))) == 1:
+            names = " and ".join(sorted({net_words(net) for net in nets}))
+            where = table.after.place(table.after.pads[pads[0]].node[0])
+            what = f"its {len(pads)} pads are on different nets: {names}"
+            yield Finding(PINS, "pads of one pin", table.label(key), what, where)
+
+
+def _shared_private(table: PinTable) -> Iterator[Finding]:
+    """A private name stands at one pin only; carried by two it would join them."""
+    for name, keys in sorted(_carriers(table, True).items()):
+        if len(keys) > 1 and _carriers(table, False).get(name, set()) != keys:
+            where = ", ".join(table.label(key) for key in sorted(keys))
+            yield Finding(PINS, "private names", where, f"they share the private name {name}")
+
+
+def _carriers(table: PinTable, after: bool) -> dict[str, set[PinKey]]:
+    sheet = table.after if after else table.before
+    found: dict[str, set[PinKey]] = {}
+    for pad, net in enumerate(sheet.pad_nets):
+        if net.startswith(PRIVATE) and pad in table.key_of:
+            found.setdefault(net, set()).add(table.key_of[pad])
+    return found
+
+
+def _embedded(table: PinTable) -> Iterator[Finding]:
+    """A private name that is new at a pin tells of this pin."""
+    for pad, name in enumerate(table.after.pad_nets):
+        if not name.startswith(PRIVATE) or name == table.before.pad_nets[pad]:
+            continue
+        key = table.key_of.get(pad)
+        if not key or not tells_of(name, table.refs[key[0]], key[1]):
+            where = table.after.place(table.after.pads[pad].net[0])
+            what = f"its private name {name} tells of another pin"
+            yield Finding(PINS, "private names", table.pad_label(pad), what, where)
+
+
+def tells_of(private: str, ref: str, number: str) -> bool:
+    """Whether a private name embeds a reference (a unit letter may follow) and a pad number."""
+    part, pad = re.escape(_slashed(ref)), re.escape(_slashed(number))
+    pattern = rf"{re.escape(PRIVATE)}{part}[A-Z]*-(.*-)?Pad{pad}\)"
+    return re.fullmatch(pattern, private, re.DOTALL) is not None
+
+
+def _slashed(name: str) -> str:
+    return name.replace("/", "{slash}")
+
+
+def _marks(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:
+    """The no-connect mark leaves a pin that gains a net and joins one that loses it."""
+    had = [_marked(table.before, pad.type) for pad in table.before.pads]
+    for pad, entry in enumerate(table.after.pads):
+        has = _marked(table.after, entry.type)
+        seat = seats.get(table.key_of.get(pad, (-1, "")))
+        wanted = had[pad]
+        if seat is not None and seat.moved and seat.was is None:
+            wanted = False
+        elif seat is not None and seat.moved and seat.is_ is None:
+            wanted = entry.type[0] >= 0 and (any(had) or has)
+        if has != wanted:
+            what = "it has the no-connect mark" if has else "it has no no-connect mark"
+            net = net_words(table.after.real(table.after.pad_nets[pad]))
+            where = table.after.place(entry.node[0])
+            yield Finding(PINS, "mark", table.pad_label(pad), f"{what} and carries {net}", where)
+
+
+def _marked(sheet: Sheet, span: Span) -> bool:
+    return span[0] >= 0 and sheet.data[slice(*span)].rstrip(b')"').endswith(MARK)
+
+
+def _spelling(table: PinTable) -> Iterator[Finding]:
+    """A name is written as BEFORE writes it; a new one in quotes where all others are."""
+    before, after = table.before, table.after
+    known: dict[str, set[bytes]] = {}
+    for raw in before.name_atoms():
+        known.setdefault(text(raw), set()).add(raw)
+    all_quoted = all(raw.startswith(b'"') for atoms in known.values() for raw in atoms)
+    told: set[bytes] = set()
+    for raw in after.name_atoms():
+        spelt = known.get(text(raw))
+        good = raw in spelt if spelt else raw.startswith(b'"') or not all_quoted
+        if not good and raw not in told:
+            told.add(raw)
+            shown = raw.decode("utf-8", "replace")
+            what = f"AFTER writes {shown}, which BEFORE writes otherwise"
+            yield Finding(PINS, "spelling", text(raw), what)

@@ -1,0 +1,210 @@
+"""The second opinion on an updated netlist: nodes went to other nets, nothing else."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from renet.errors import RenetError
+from renet.model import Netlist
+from renet.read.netlist import read_netlist
+from renet.rules import Rules
+from renet.syntax import parse
+from renet.verify.listed import check_moves
+from renet.verify.naming import tells_of
+from renet.verify.nodes import NetEntry, NodeEntry, NodeSheet, PinName
+from renet.verify.partition import check_partition
+from renet.verify.permitted import check_rules
+from renet.verify.scope import Scope, left_out_nets, scope_of
+from renet.verify.seats import Seat, Seats
+from renet.verify.sheet import ATOM
+from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, net_words
+
+
+def verify_netlist(before: bytes, after: bytes, expect: Expect) -> Verdict:
+    """Whether AFTER is BEFORE with nodes moved as expected; names are those of the netlist.
+
+    Rules that measure distances are not asked: a netlist has none.  Raises
+    InputError and RulesError as ``verify_board`` does.
+    """
+    verdict = Verdict()
+    netlist, spans = read_netlist(before)
+    old = NodeSheet("before", before, spans.tree)
+    try:
+        new = NodeSheet("after", after, parse(after))
+    except RenetError as fault:
+        place = Place("after", fault.line, fault.column) if fault.line else None
+        verdict.findings.append(Finding(BYTES, "readable", "file", fault.what, place))
+        return verdict
+    counts = verdict.counts
+    counts.bytes_compared += len(after)
+    seats = _seats(netlist, new)
+    counts.pins_compared += len(seats)
+    everyone = Seats(seats)
+    rules = _without_distances(expect.rules) if expect.rules else None
+    left_out = left_out_nets(rules, everyone, frozenset()) if rules else frozenset()
+    scope = scope_of(rules, everyone, left_out | expect.left_out) if rules else Scope()
+    moved = {(seat.ref, seat.number) for seat in everyone.moved()}
+    verdict.moved = tuple(seat.as_moved() for seat in everyone.moved())
+    verdict.findings += [*_frame(old, new), *_nets(old, new, moved), *_pins(old, new, netlist)]
+    verdict.findings += [*_open_pins(old, new, seats), *_marks(old, new, seats)]
+    verdict.findings += check_partition(everyone, scope, counts)
+    if rules is not None or expect.changes is None:
+        verdict.findings += check_rules(everyone, rules or Rules(), scope, counts)
+    if expect.changes is not None:
+        verdict.findings += check_moves(seats, expect.changes, counts)
+    return verdict
+
+
+def _without_distances(rules: Rules) -> Rules:
+    pairs = tuple(pair for pair in rules.pairs if pair.sites)
+    return rules._replace(pairs=pairs, aparts=(), besides=())
+
+
+def _seats(netlist: Netlist, new: NodeSheet) -> list[Seat]:
+    """All pins that BEFORE knows, those in no net as well."""
+    now = new.where()
+    order: dict[str, int] = {}
+    return [
+        Seat(
+            part=order.setdefault(node.ref, len(order)),
+            ref=node.ref,
+            number=node.pin,
+            name=node.name,
+            type=node.type,
+            at=(),
+            alone=True,
+            torn=False,
+            was=node.net,
+            is_=_real(now.get((node.ref, node.pin))),
+        )
+        for node in {(node.ref, node.pin): node for node in netlist.nodes}.values()
+    ]
+
+
+def _real(net: NetEntry | None) -> str | None:
+    return None if net is None or net.private else net.name
+
+
+def _frame(old: NodeSheet, new: NodeSheet) -> Iterator[Finding]:
+    """Everything around the nets is the same."""
+    for rule, was, is_ in (
+        ("before the nets", old.before_nets, new.before_nets),
+        ("after the nets", old.after_nets, new.after_nets),
+    ):
+        if was != is_:
+            what = f"what stands {rule} is not the same in AFTER"
+            yield Finding(BYTES, "unchanged", "file", what)
+
+
+def _nets(old: NodeSheet, new: NodeSheet, moved: set[PinName]) -> Iterator[Finding]:
+    """Net by net; private nets may come, go and be renamed."""
+    had = [net for net in old.nets if not net.private]
+    has = [net for net in new.nets if not net.private]
+    if [net.head for net in had] != [net.head for net in has]:
+        yield _difference(new, had, has)
+        return
+    gaps = {net.gap for net in old.nets}
+    shapes = {net.masked for net in old.nets}
+    for net in new.nets:
+        if net.gap not in gaps or (net.private and net.masked not in shapes):
+            what = "the net is not written as others of this file"
+            yield Finding(BYTES, "white space", net.name, what, new.place(net.at))
+    for was, is_ in zip(had, has, strict=True):
+        yield from _kept_nodes(was, is_, moved, new)
+    yield from _moved_nodes(old, new, moved)
+
+
+def _difference(new: NodeSheet, had: list[NetEntry], has: list[NetEntry]) -> Finding:
+    rows = zip(had, has, strict=False)
+    first = next((k for k, (a, b) in enumerate(rows) if a.head != b.head), min(len(had), len(has)))
+    name = has[first].name if first < len(has) else had[first].name
+    place = new.place(has[first].at) if first < len(has) else None
+    return Finding(BYTES, "unchanged", name, "the net itself changed, not only its nodes", place)
+
+
+def _kept_nodes(
+    was: NetEntry, is_: NetEntry, moved: set[PinName], new: NodeSheet
+) -> Iterator[Finding]:
+    """Nodes that did not move are the same, in the same order, white space included."""
+    mine = [(n.gap, n.plain, n.marked) for n in was.nodes if n.key not in moved]
+    theirs = [(n.gap, n.plain, n.marked) for n in is_.nodes if n.key not in moved]
+    if mine != theirs:
+        what = "its nodes changed where no pin moved"
+        yield Finding(BYTES, "unchanged", was.name, what, new.place(is_.at))
+
+
+def _moved_nodes(old: NodeSheet, new: NodeSheet, moved: set[PinName]) -> Iterator[Finding]:
+    """A node that moved is the same node; one that is new is written as others are."""
+    known = {node.key: node for net in old.nets for node in net.nodes}
+    gaps = {node.gap for node in known.values()}
+    shapes = {_shape(node) for node in known.values()}
+    for net in new.nets:
+        for node in net.nodes:
+            came = known.get(node.key)
+            if node.key not in moved:
+                continue
+            if came.plain != node.plain if came else _shape(node) not in shapes:
+                what = "the node is not the one of BEFORE nor written as others are"
+                where = f"{node.ref}:{node.pin}"
+                yield Finding(BYTES, "node", where, what, new.place(node.at))
+            if node.gap not in gaps:
+                what = "the white space before the node is not of this file's kind"
+                yield Finding(BYTES, "white space", node.ref, what, new.place(node.at))
+
+
+def _shape(node: NodeEntry) -> tuple[bytes, ...]:
+    """The bytes between the atoms."""
+    return tuple(ATOM.split(node.plain))
+
+
+def _open_pins(old: NodeSheet, new: NodeSheet, seats: list[Seat]) -> Iterator[Finding]:
+    """Private nets of pins that stay open stay; a new one tells of its pin."""
+    had, has = old.where(), new.where()
+    for seat in seats:
+        was, is_ = had.get((seat.ref, seat.number)), has.get((seat.ref, seat.number))
+        if not seat.moved and seat.was is None and (was is None) != (is_ is None):
+            yield Finding(BYTES, "unchanged", seat.label, "its private net came or went")
+        elif not seat.moved and was and is_ and was.private and was[:-2] != is_[:-2]:
+            yield Finding(BYTES, "unchanged", seat.label, "its private net changed")
+        elif seat.moved and is_ and is_.private and not tells_of(is_.name, seat.ref, seat.number):
+            what = f"its private name {is_.name} tells of another pin"
+            yield Finding(PINS, "private names", seat.label, what, new.place(is_.at))
+
+
+def _marks(old: NodeSheet, new: NodeSheet, seats: list[Seat]) -> Iterator[Finding]:
+    """The no-connect mark leaves a pin that gains a net and joins one that loses it."""
+    had = {node.key: node for net in old.nets for node in net.nodes}
+    has = {node.key: node for net in new.nets for node in net.nodes}
+    used = any(node.marked for node in had.values())
+    for seat in seats:
+        was, is_ = had.get((seat.ref, seat.number)), has.get((seat.ref, seat.number))
+        wanted = was is not None and was.marked
+        if seat.moved and seat.was is None:
+            wanted = False
+        elif seat.moved and seat.is_ is None:
+            wanted = used and is_ is not None and is_.typed
+        if is_ is not None and is_.marked != wanted:
+            what = "it has the no-connect mark" if is_.marked else "it has no no-connect mark"
+            what = f"{what} and is on {net_words(seat.is_)}"
+            yield Finding(PINS, "mark", seat.label, what, new.place(is_.at))
+
+
+def _pins(old: NodeSheet, new: NodeSheet, netlist: Netlist) -> Iterator[Finding]:
+    """Every pin stands once, none is made up, codes and names are not used twice."""
+    known = {(node.ref, node.pin) for node in netlist.nodes}
+    count = Counter(node.key for net in new.nets for node in net.nodes)
+    had = Counter(node.key for net in old.nets for node in net.nodes)
+    for (ref, pin), times in sorted(count.items()):
+        if times > max(1, had[ref, pin]):
+            yield Finding(PINS, "once", f"{ref}:{pin}", f"it stands in {times} nodes")
+        if (ref, pin) not in known:
+            yield Finding(PINS, "known", f"{ref}:{pin}", "BEFORE knows no such pin")
+    for kind, column in (
+        ("code", [net.code for net in new.nets if net.code]),
+        ("name", [net.name for net in new.nets]),
+    ):
+        for value, times in sorted(Counter(column).items()):
+            if times > 1:
+                what = f"the {kind} {value} stands at {times} nets"
+                yield Finding(PINS, "net table", value, what)

@@ -1,0 +1,62 @@
+"""Check ``partition``: nets only trade places; none is lost, grown, shrunk or smuggled."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from renet.verify.scope import Scope
+from renet.verify.seats import Seat, Seats
+from renet.verify.verdict import PARTITION, Counts, Finding, net_words
+
+
+def check_partition(seats: Seats, scope: Scope, counts: Counts) -> list[Finding]:
+    """Every net keeps its number of pins, on the board and in each pool and unit of ``scope``."""
+    before, after = _tally(seats.all, False), _tally(seats.all, True)
+    counts.nets_compared += len(before.keys() | after.keys())
+    findings = [
+        _finding("number of pins", net, before[net], after[net], seats.all, "the board")
+        for net in _names(before.keys() | after.keys())
+        if net is not None and before[net] != after[net]
+    ]
+    told = {finding.where for finding in findings}
+    for index, group in enumerate(scope.groups):
+        pins = [seats.all[seat] for seat, home in scope.group.items() if home == index]
+        had, has = _tally(pins, False), _tally(pins, True)
+        findings += [
+            _finding("pool by pool", net, had[net], has[net], pins, group.name)
+            for net in _names(had.keys() | has.keys())
+            if had[net] != has[net] and net_words(net) not in told
+        ]
+    return findings
+
+
+def _tally(pins: Iterable[Seat], after: bool) -> Counter[str | None]:
+    return Counter(pin.is_ if after else pin.was for pin in pins)
+
+
+def _names(nets: Iterable[str | None]) -> list[str | None]:
+    return sorted(nets, key=lambda net: net or "")
+
+
+def _finding(
+    rule: str, net: str | None, had: int, has: int, pins: Sequence[Seat], where: str
+) -> Finding:
+    gone = [pin.label for pin in pins if pin.was == net and pin.is_ != net]
+    come = [pin.label for pin in pins if pin.is_ == net and pin.was != net]
+    what = (
+        f"{_pins(had)} of {where} had it and {_pins(has)} now: "
+        f"it left {_list(gone)} and came to {_list(come)}"
+    )
+    return Finding(PARTITION, rule, net_words(net), what)
+
+
+def _pins(count: int) -> str:
+    return f"{count} pin" if count == 1 else f"{count} pins"
+
+
+def _list(labels: list[str]) -> str:
+    if not labels:
+        return "no pin"
+    more = f" and {len(labels) - 6} more" if len(labels) > 6 else ""
+    return ", ".join(labels[:6]) + more

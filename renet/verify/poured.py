@@ -1,0 +1,56 @@
+"""Nets that are planes and so no part of the tangle, by the definition and nothing faster."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable
+
+from renet import geometry
+from renet.model import Board
+from renet.verify.scope import SUPPLY_TYPES
+from renet.verify.seats import Seat
+from renet.verify.touching import covers
+
+# Common practice, no source.
+_SUPPLY = re.compile(
+    r"[ADP]?GND[A-Z0-9_]*|[ADP]?V(SS|CC|DD|EE)[A-Z0-9_\-]*|V(BAT|BUS|IN|SYS)[0-9A-Z_]*"
+    r"|[+-]?[0-9]+([.][0-9]+)?V[0-9]*[A-Z0-9_]*",
+    re.IGNORECASE,
+)
+_MANY_PADS = 12
+
+
+def plane_nets(board: Board, seats: Iterable[Seat]) -> frozenset[str]:
+    """Nets whose zones cover half of their pads, or that are supplies by type or by name."""
+    return _covered(board) | _supplies(board, list(seats))
+
+
+def _covered(board: Board) -> frozenset[str]:
+    """Zones of the net, teardrops not counted, cover the centres of at least half its pads."""
+    areas: dict[int, list[tuple[tuple[int, int], ...]]] = {}
+    for zone in board.zones:
+        if zone.net >= 0 and not zone.teardrop and not zone.rule_area:
+            for text in zone.outline:
+                corners = tuple((x, y) for x, y in geometry.points(text).tolist())
+                areas.setdefault(zone.net, []).append(corners)
+    pads: Counter[int] = Counter()
+    inside: Counter[int] = Counter()
+    for pad in board.pads:
+        if pad.net in areas and pad.pin >= 0:
+            pads[pad.net] += 1
+            inside[pad.net] += any(covers(area, (pad.x, pad.y)) for area in areas[pad.net] if area)
+    return frozenset(board.nets[net] for net in areas if pads[net] and 2 * inside[net] >= pads[net])
+
+
+def _supplies(board: Board, seats: list[Seat]) -> frozenset[str]:
+    count = Counter(seat.was for seat in seats if seat.was and seat.type in SUPPLY_TYPES)
+    found = {net for net, pins in count.items() if pins >= 2}
+    if not any(seat.type for seat in seats):
+        pads = Counter(pad.net for pad in board.pads if pad.net >= 0)
+        found |= {
+            board.nets[net]
+            for net, number in pads.items()
+            if number > _MANY_PADS and _SUPPLY.fullmatch(board.nets[net].rpartition("/")[2])
+        }
+    return frozenset(found)

@@ -1,0 +1,267 @@
+"""Check ``copper``: what was to stay has stayed, what was to leave has left, nothing is shorted."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from renet.changes import Left
+from renet.model import NONE, Board
+from renet.read.spans import BoardSpans
+from renet.verify.alignment import Alignment
+from renet.verify.fanout import FILL, PAD, TEARDROP, TRACK, VIA, Fan, Item, NetCopper
+from renet.verify.pins import PinTable
+from renet.verify.seats import Seat
+from renet.verify.skeleton import FILL as FILL_HOLE
+from renet.verify.verdict import COPPER, Counts, Finding, Place, net_words
+
+_NOUNS = {b"segment": "track", b"arc": "arc", b"via": "via", b"zone": "teardrop"}
+
+
+class Change(NamedTuple):
+    """One moved pin, its pads, and the copper of its old net."""
+
+    seat: Seat
+    pads: list[int]
+    net: NetCopper
+    fan: Fan
+
+
+class Recut:
+    """The copper of both files and the pins that moved; ``check`` gives the findings."""
+
+    def __init__(
+        self,
+        board: Board,
+        spans: BoardSpans,
+        alignment: Alignment,
+        table: PinTable,
+        seats: Sequence[Seat],
+        mode: str,
+    ) -> None:
+        self.board, self.alignment, self.table, self.mode = board, alignment, table, mode
+        self.before, self.after = alignment.before, alignment.after
+        self.pairs = alignment.pairs()
+        by_end = {end: item for item, end in enumerate(self.before.end)}
+        zones = [by_end.get(zone.node[1], NONE) for zone in spans.zones]
+        self.zone_ends = [zone.node[1] for zone in spans.zones]
+        self.items: dict[str, list[int]] = {
+            TRACK: [by_end.get(end, NONE) for end in spans.tracks.node[:, 1].tolist()],
+            VIA: [by_end.get(end, NONE) for end in spans.vias.node[:, 1].tolist()],
+            TEARDROP: zones,
+            FILL: zones,
+        }
+        moved = [seat for seat in seats if seat.moved]
+        self.changed = {net for seat in moved for net in (seat.was, seat.is_)} - {None}
+        self.changes = self._changes(seats)
+        self.owner = {
+            self.items[item.kind][item.number]: change
+            for change in self.changes
+            if change.fan.reached is None
+            for item in change.fan.items
+        }
+        self.locked_items = self._locked_items()
+        self.told: set[int] = set()
+
+    def _locked_items(self) -> set[int]:
+        """Outermost lists that are locked copper."""
+        held = {
+            TRACK: self.board.tracks.locked.tolist(),
+            VIA: self.board.vias.locked.tolist(),
+            TEARDROP: [zone.locked for zone in self.board.zones],
+        }
+        return {
+            item
+            for kind, column in held.items()
+            for item, locked in zip(self.items[kind], column, strict=True)
+            if locked
+        }
+
+    def _changes(self, seats: Sequence[Seat]) -> list[Change]:
+        nets: dict[int, NetCopper] = {}
+        made = []
+        for seat, pads in zip(seats, self.table.pads.values(), strict=True):
+            if seat.moved:
+                net = self.board.pads[pads[0]].net
+                if net not in nets:
+                    nets[net] = NetCopper(self.board, net)
+                made.append(Change(seat, pads, nets[net], nets[net].walk(pads)))
+        return made
+
+    def check(self, counts: Counts) -> list[Finding]:
+        """All findings."""
+        counts.copper_checked += len(self.before.copper)
+        findings = list(self._routed()) + list(self._locked())
+        for item in self.before.copper:
+            findings += self._fate(item)
+        findings += self._zones_in_parts()
+        findings += self._shorts()
+        return findings
+
+    # at the pins
+
+    def _routed(self) -> Iterator[Finding]:
+        """With copper kept, a pin that its copper joins to something may not move."""
+        for change in self.changes if self.mode == "keep" else ():
+            if change.fan.reached is not None:
+                what = (
+                    f"it moved although its copper was routed: it reaches "
+                    f"{self._name(change.fan.reached)} on {net_words(change.seat.was)}"
+                )
+                yield Finding(COPPER, "routed", change.seat.label, what)
+
+    def _locked(self) -> Iterator[Finding]:
+        for change in self.changes:
+            held = [i for i in change.net.at_pads(self.board, change.pads) if i.locked]
+            if held:
+                what = f"it moved although locked copper touches it: {self._name(held[0])}"
+                yield Finding(COPPER, "locked", change.seat.label, what)
+
+    def _name(self, item: Item) -> str:
+        if item.kind == PAD:
+            return self.table.pad_label(item.number)
+        number = self.items[item.kind][item.number]
+        place = f" ({self._place(number)})" if number != NONE else ""
+        noun = "filled area" if item.kind == FILL else item.kind
+        return f"a {noun} of net {net_words(self._net_of(item))}{place}"
+
+    def _net_of(self, item: Item) -> str | None:
+        board = self.board
+        column = {TRACK: board.tracks.net, VIA: board.vias.net}.get(item.kind)
+        net = board.zones[item.number].net if column is None else int(column[item.number])
+        return board.net_name(net)
+
+    def _place(self, item: int) -> Place:
+        return self.before.place(self.before.start[item])
+
+    # item by item
+
+    def _fate(self, item: int) -> Iterator[Finding]:
+        """What became of one track, via, arc or zone."""
+        now = self.pairs.get(item)
+        had = self.before.real(self.before.copper_net(item))
+        leaves = self.mode != "keep" and had in self.changed
+        if self.before.words[item] == b"zone" and not self.before.is_teardrop(item):
+            if now is not None:
+                yield from self._fills(item, now, leaves, 0, had)
+            return
+        change = self.owner.get(item)
+        if change is not None:
+            yield from self._fan_fate(item, now, change)
+        elif leaves:
+            if now is not None and item not in self.locked_items:
+                yield self._told(item, "leaves", f"net {had} changed, but this copper is left")
+        elif now is None:
+            if self.mode != "keep":
+                what = f"it is gone, but net {net_words(had)} did not change"
+                yield self._told(item, "stays", what)
+        else:
+            has = self.after.real(self.after.copper_net(now))
+            if has != had:
+                what = f"its net went from {net_words(had)} to {net_words(has)} with no pin"
+                yield self._told(item, "net", what)
+        if now is not None and self.before.is_teardrop(item):
+            yield from self._fills(item, now, False, 0, had)
+
+    def _told(self, item: int, rule: str, what: str) -> Finding:
+        self.told.add(item)
+        noun = _NOUNS[self.before.words[item]]
+        return Finding(COPPER, rule, noun, what, self._place(item))
+
+    def _fan_fate(self, item: int, now: int | None, change: Change) -> Iterator[Finding]:
+        """Fan-out goes with its pin: it stays and carries what the pin carries."""
+        label = change.seat.label
+        if now is None:
+            if self.mode != "keep":
+                yield self._told(item, "fan-out", f"fan-out of {label} is gone, but it stays")
+            return
+        carried = self.after.copper_net(now)
+        if carried != self.after.pad_nets[change.pads[0]]:
+            what = f"fan-out of {label} carries {carried or 'no net'}, the pin "
+            what += self.after.pad_nets[change.pads[0]] or "no net"
+            yield self._told(item, "fan-out", what)
+
+    def _fills(
+        self, item: int, now: int, leave: bool, owner: int, net: str | None
+    ) -> Iterator[Finding]:
+        """Filled areas of a zone: all there, or none."""
+        if not leave and self.before.raw(item) == self.after.raw(now):
+            return
+        had, has = self._count(False, item, owner), self._count(True, now, owner)
+        if has == (0 if leave else had):
+            return
+        changed = f"net {net_words(net)} " + ("changed" if leave else "did not change")
+        what = f"{changed}, but {has} of {had} filled areas are left"
+        rule = "leaves" if leave else "stays"
+        yield Finding(COPPER, rule, "zone", what, self._place(item))
+
+    def _count(self, after: bool, item: int, owner: int) -> int:
+        holes = self.alignment.skeleton(after, item).holes
+        return sum(hole.kind == FILL_HOLE and hole.owner == owner for hole in holes)
+
+    def _zones_in_parts(self) -> Iterator[Finding]:
+        """The same for zones inside parts, which are not outermost lists."""
+        inside: Counter[int] = Counter()
+        for number, zone in enumerate(self.board.zones):
+            if self.items[TEARDROP][number] != NONE:
+                continue
+            part = bisect_right(self.before.start, self.zone_ends[number]) - 1
+            inside[part] += 1
+            net = self.board.net_name(zone.net)
+            leave = self.mode != "keep" and net in self.changed
+            if zone.fills and part in self.pairs:
+                yield from self._fills(part, self.pairs[part], leave, -inside[part], net)
+
+    # shorts
+
+    def _shorts(self) -> Iterator[Finding]:
+        """What shared a net and touched, and has two nets now.
+
+        Nothing but nets changes, so only copper at a moved pin can do that.
+        """
+        for change in self.changes:
+            reached = [*change.net.at_pads(self.board, change.pads)]
+            for item in reached:
+                net = self._net_after(item)
+                if net is not None and net[0] != change.seat.is_:
+                    what = (
+                        f"it carries {net_words(change.seat.is_)} and touches {self._name(item)}, "
+                    )
+                    what += f"which carries {net_words(net[0])}"
+                    yield Finding(COPPER, "touch", change.seat.label, what)
+
+    def _net_after(self, item: Item) -> tuple[str | None] | None:
+        """What an item carries in AFTER; None where it is gone or was told of already."""
+        if item.kind == PAD:
+            return (self.after.real(self.after.pad_nets[item.number]),)
+        number = self.items[item.kind][item.number]
+        now = self.pairs.get(number)
+        if now is None or number in self.told:
+            return None
+        if item.kind == FILL and self._count(True, now, 0) == 0:
+            return None
+        return (self.after.real(self.after.copper_net(now)),)
+
+    # the list of what left
+
+    def check_left(self, left: Sequence[Left]) -> Iterator[Finding]:
+        """What the change list says left is what left."""
+        gone: dict[str, Counter[str]] = {}
+        for item in self.before.copper:
+            net = self.before.real(self.before.copper_net(item)) or ""
+            now = self.pairs.get(item)
+            kind = {b"via": "vias", b"zone": "fills"}.get(self.before.words[item], "tracks")
+            lost = self._count(False, item, 0) if kind == "fills" else 1
+            if kind == "fills" and now is not None:
+                lost -= self._count(True, now, 0)
+            if now is None or kind == "fills":
+                gone.setdefault(net, Counter())[kind] += lost
+        said = {entry.net: (entry.tracks, entry.vias, entry.fills) for entry in left}
+        seen = {net: (c["tracks"], c["vias"], c["fills"]) for net, c in gone.items()}
+        for net in sorted(said.keys() | seen.keys()):
+            told, found = said.get(net, (0, 0, 0)), seen.get(net, (0, 0, 0))
+            if told != found:
+                what = "{} tracks, {} vias, {} filled areas left, the change list says {}, {}, {}"
+                yield Finding(COPPER, "left", net_words(net or None), what.format(*found, *told))

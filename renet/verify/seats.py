@@ -1,0 +1,176 @@
+"""Every pin of the board with the net it had and the net it has: what the rules speak of."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from fnmatch import fnmatchcase
+from typing import NamedTuple
+
+from renet.errors import RulesError
+from renet.model import Netlist
+from renet.rules import line_of
+from renet.verify.verdict import Moved
+
+Point = tuple[int, int]
+
+_DIGITS = re.compile(r"(\d+)")
+_RANGE = re.compile(r"([0-9]+)-([0-9]+)")
+_DECIMAL = re.compile(r"[0-9]+")
+
+
+class Seat(NamedTuple):
+    """One pin: (part, pad number).  ``was`` and ``is_`` are net names, None is no net.
+
+    ``type`` is lower case without marks; ``at`` the centres of its plated pads;
+    ``alone`` whether its part has a reference that no other part has; ``torn``
+    whether its pads were on different nets before; ``disputed`` whether a netlist
+    says something else of it.
+    """
+
+    part: int
+    ref: str
+    number: str
+    name: str
+    type: str
+    at: tuple[Point, ...]
+    alone: bool
+    torn: bool
+    was: str | None
+    is_: str | None
+    disputed: bool = False
+
+    @property
+    def label(self) -> str:
+        """``PART:PIN``."""
+        return f"{self.ref}:{self.number}"
+
+    @property
+    def moved(self) -> bool:
+        """Whether its net is another one now."""
+        return self.was != self.is_
+
+    def as_moved(self) -> Moved:
+        """The move, for the verdict."""
+        return Moved(self.ref, self.number, self.name, self.was, self.is_)
+
+
+def natural(number: str) -> tuple[tuple[int, int, str], ...]:
+    """Pin order: 2 before 10, A2 before B1, digits before letters."""
+    return tuple(
+        (0, int(bit), bit) if bit.isdecimal() else (1, 0, bit)
+        for bit in _DIGITS.split(number)
+        if bit
+    )
+
+
+def with_netlist(seats: Sequence[Seat], netlist: Netlist) -> list[Seat]:
+    """Seats with the netlist's names where the board has none, and what it disputes.
+
+    Names of nets differ between the two, so a net is known by its pins: a pin is
+    disputed when one side has it open and the other does not, or when its net
+    has other pins on both sides and not one of them in common.
+    """
+    nodes = {(node.ref, node.pin): node for node in netlist.nodes}
+    mine: dict[str | None, set[tuple[str, str]]] = {}
+    theirs: dict[str | None, set[tuple[str, str]]] = {}
+    for seat in seats:
+        node = nodes.get((seat.ref, seat.number))
+        if node is not None:
+            mine.setdefault(seat.was, set()).add((seat.ref, seat.number))
+            theirs.setdefault(node.net, set()).add((seat.ref, seat.number))
+    made = []
+    for seat in seats:
+        key = (seat.ref, seat.number)
+        node = nodes.get(key)
+        if node is not None:
+            here, there = mine[seat.was] - {key}, theirs[node.net] - {key}
+            apart = bool(here and there) and not here & there
+            disputed = (seat.was is None) != (node.net is None) or (seat.was is not None and apart)
+            seat = seat._replace(name=seat.name or node.name, disputed=disputed)
+        made.append(seat)
+    return made
+
+
+@dataclass(slots=True)
+class Seats:
+    """All seats, and how the words of a rules file find them."""
+
+    all: Sequence[Seat]
+    by_ref: dict[str, list[int]] = field(default_factory=dict)
+    nets: frozenset[str] = frozenset()
+
+    def __post_init__(self) -> None:
+        for index, seat in enumerate(self.all):
+            self.by_ref.setdefault(seat.ref, []).append(index)
+        self.nets = frozenset(seat.was for seat in self.all if seat.was is not None)
+
+    def moved(self) -> list[Seat]:
+        """The seats whose net changed, in the order of the board."""
+        return [seat for seat in self.all if seat.moved]
+
+    def part(self, ref: str, line: int) -> list[int]:
+        """The seats of the part called ``ref``."""
+        if ref not in self.by_ref:
+            raise RulesError(f'no part "{ref}" on the board', "name a part of it", line=line)
+        return self.by_ref[ref]
+
+    def of_word(self, seats: Iterable[int], word: str) -> tuple[list[int], bool]:
+        """The seats a pin word finds among those of one part; and whether by pad number."""
+        here = list(seats)
+        exact = [i for i in here if self.all[i].number == word]
+        if exact:
+            return exact, True
+        span = _RANGE.fullmatch(word)
+        if span:
+            low, high = int(span[1]), int(span[2])
+            inside = [
+                i
+                for i in here
+                if _DECIMAL.fullmatch(self.all[i].number) and low <= int(self.all[i].number) <= high
+            ]
+            if inside:
+                return inside, False
+        named = [i for i in here if self.all[i].name == word]
+        return named or [i for i in here if fnmatchcase(self.all[i].name, word)], False
+
+    def of_words(self, ref: str, words: Iterable[str], line: int) -> dict[int, bool]:
+        """Seats of part ``ref`` found by pin words, and whether one of them was a pad number."""
+        here = self.part(ref, line)
+        found: dict[int, bool] = {}
+        for word in words:
+            hits, by_number = self.of_word(here, word)
+            if not hits:
+                raise RulesError(
+                    f'"{word}" is no pin of {ref}', "correct the word", line=line_of(word, line)
+                )
+            for i in hits:
+                found[i] = found.get(i, False) or by_number
+        return found
+
+    def of_far_word(self, word: str, line: int) -> dict[int, bool]:
+        """Seats found by ``PART:PIN``, and whether by pad number."""
+        ref, colon, pin = word.partition(":")
+        refs = [ref] if ref in self.by_ref else [r for r in self.by_ref if fnmatchcase(r, ref)]
+        found: dict[int, bool] = {}
+        for name in refs if colon else ():
+            hits, by_number = self.of_word(self.by_ref[name], pin)
+            found.update((i, by_number) for i in hits)
+        if not found:
+            raise RulesError(f'"{word}" finds no pin', "write PART:PIN", line=line_of(word, line))
+        return found
+
+    def nets_of(self, words: Iterable[str], line: int, may_fail: bool = False) -> frozenset[str]:
+        """The nets of BEFORE that net words find."""
+        found: set[str] = set()
+        for word in words:
+            hits = {word} & self.nets or {n for n in self.nets if fnmatchcase(n, word)}
+            if not hits and not may_fail:
+                raise RulesError(
+                    f'"{word}" is no net of the board',
+                    "correct the word",
+                    line=line_of(word, line),
+                )
+            found |= hits
+        return frozenset(found)

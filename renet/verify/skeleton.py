@@ -1,0 +1,148 @@
+"""An outermost list without what an exchange may change in it.
+
+The skeleton is the list's bytes with holes cut out; whatever is not in a hole
+must be the same byte for byte.  A hole that holds a whole list (a net, a fill)
+is cut with the white space in front of it, so that a list that comes or goes
+leaves the skeleton as it is.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, text
+
+NET, NET_NAME, FILL, TYPE_MARK, MEMBER, ROW_NAME = (
+    "net",
+    "net_name",
+    "fill",
+    "mark",
+    "member",
+    "row",
+)
+
+FILLS = (b"filled_polygon", b"fill_segments")
+
+
+class Hole(NamedTuple):
+    """What was cut out: ``at`` is its offset in the skeleton, ``file_at`` in the file.
+
+    ``owner`` numbers the pads and zones inside the list (0: the list itself).
+    """
+
+    kind: str
+    owner: int
+    at: int
+    file_at: int
+    gap: bytes
+    raw: bytes
+
+
+class Skeleton(NamedTuple):
+    """The bytes that must not change, and the holes in order."""
+
+    fixed: bytes
+    holes: tuple[Hole, ...]
+
+
+class _Cut(NamedTuple):
+    kind: str
+    owner: int
+    begin: int
+    start: int
+    end: int
+
+
+def skeleton(sheet: Sheet, item: int) -> Skeleton:
+    """The skeleton of outermost list ``item``."""
+    word = sheet.words[item]
+    node = int(sheet.ids[item])
+    if word in (b"segment", b"arc", b"via"):
+        cuts = _net_cuts(sheet, [sheet.copper_net_spans[item]], 0)
+    elif word == b"zone":
+        cuts = _zone_cuts(sheet, node, 0)
+    elif word in (b"footprint", b"module"):
+        cuts = _part_cuts(sheet, node)
+    elif word == b"net_class":
+        cuts = _member_cuts(sheet, node)
+    elif word == b"net":
+        cuts = _row_cuts(sheet, item)
+    else:
+        cuts = []
+    return _take_out(sheet, item, cuts)
+
+
+def _take_out(sheet: Sheet, item: int, cuts: list[_Cut]) -> Skeleton:
+    pieces, holes, done, length = [], [], sheet.start[item], 0
+    for cut in sorted(cuts, key=lambda cut: cut.begin):
+        pieces.append(sheet.data[done : cut.begin])
+        length += len(pieces[-1])
+        gap, raw = sheet.data[cut.begin : cut.start], sheet.data[cut.start : cut.end]
+        holes.append(Hole(cut.kind, cut.owner, length, cut.start, gap, raw))
+        done = cut.end
+    pieces.append(sheet.data[done : sheet.end[item]])
+    return Skeleton(b"".join(pieces), tuple(holes))
+
+
+def _net_cuts(sheet: Sheet, spans: list[tuple[int, int]], owner: int) -> list[_Cut]:
+    return [_whole(sheet, NET, owner, *span) for span in spans if span[0] >= 0]
+
+
+def _whole(sheet: Sheet, kind: str, owner: int, start: int, end: int) -> _Cut:
+    """A list with the white space in front of it."""
+    begin = start
+    while sheet.data[begin - 1 : begin].isspace():
+        begin -= 1
+    return _Cut(kind, owner, begin, start, end)
+
+
+def _zone_cuts(sheet: Sheet, node: int, owner: int) -> list[_Cut]:
+    cuts: list[_Cut] = []
+    children = sheet.tree.children(node)
+    for word, kind in ((b"net", NET), (b"net_name", NET_NAME)):
+        for child in sheet.tree.having(children, word)[:1].tolist():
+            cuts.append(_whole(sheet, kind, owner, *sheet.tree.span(child)))
+    for word in FILLS:
+        for child in sheet.tree.having(children, word).tolist():
+            cuts.append(_whole(sheet, FILL, owner, *sheet.tree.span(child)))
+    return cuts
+
+
+def _part_cuts(sheet: Sheet, node: int) -> list[_Cut]:
+    """Net lists and type marks of its pads, fills of its zones."""
+    tree = sheet.tree
+    children = tree.children(node)
+    pads = tree.family(tree.having(children, b"pad"))
+    cuts: list[_Cut] = []
+    for owner, child in enumerate(pads.first(b"net").tolist(), 1):
+        if child >= 0:
+            cuts.append(_whole(sheet, NET, owner, *tree.span(child)))
+    for owner, child in enumerate(pads.first(b"pintype").tolist(), 1):
+        if child >= 0:
+            start, end = tree.span(child)
+            mark = sheet.data.rfind(MARK, start, end)
+            if mark >= 0 and sheet.data[mark + len(MARK) : end].strip(b'"') == b")":
+                cuts.append(_Cut(TYPE_MARK, owner, mark, mark, mark + len(MARK)))
+    for k, zone in enumerate(tree.having(children, b"zone").tolist()):
+        cuts += [c for c in _zone_cuts(sheet, zone, -1 - k) if c.kind == FILL]
+    return cuts
+
+
+def _member_cuts(sheet: Sheet, node: int) -> list[_Cut]:
+    """Private names in an old net class."""
+    cuts = []
+    tree = sheet.tree
+    for child in tree.having(tree.children(node), b"add_net").tolist():
+        span = tree.span(child)
+        atoms = ATOM.findall(sheet.data[slice(*span)])
+        if len(atoms) == 2 and text(atoms[1]).startswith(PRIVATE):
+            cuts.append(_whole(sheet, MEMBER, 0, *span))
+    return cuts
+
+
+def _row_cuts(sheet: Sheet, item: int) -> list[_Cut]:
+    """The name of a row that names a private net."""
+    found = list(ATOM.finditer(sheet.data, sheet.start[item], sheet.end[item]))
+    if len(found) == 3 and text(found[2][0]).startswith(PRIVATE):
+        return [_Cut(ROW_NAME, 0, found[2].start(), found[2].start(), found[2].end())]
+    return []
