@@ -9,6 +9,7 @@ one board net at most; a pin agrees when its two nets are such a pair.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from renet.columns import natural
@@ -31,7 +32,7 @@ def compare(board: Board, netlist: Netlist) -> Agreement:
     board are found in the netlist on the paired net.
     """
     nodes = {(node.ref, node.pin): node for node in netlist.nodes}
-    alias = _pair_nets(board, nodes)
+    alias = pair_nets(_votes(board, nodes))
     differs: dict[int, str] = {}
     agreed = named = 0
     for index, pin in enumerate(board.pins):
@@ -53,24 +54,25 @@ def with_names(board: Board, netlist: Netlist) -> Board:
     nodes = {(node.ref, node.pin): node for node in netlist.nodes}
     pins = list(board.pins)
     for index, pin in enumerate(pins):
-        node = nodes.get((board.parts[pin.part].ref, pin.number))
+        node = nodes.get(board.pin_key(index))
         if node is not None and not (pin.name and pin.type):
             pins[index] = pin._replace(name=pin.name or node.name, type=pin.type or node.type)
     return replace(board, pins=tuple(pins))
 
 
-def _pair_nets(board: Board, nodes: dict[tuple[str, str], Node]) -> dict[str, str]:
-    votes: Counter[tuple[str, str]] = Counter()
-    for pin in board.pins:
-        node = nodes.get((board.parts[pin.part].ref, pin.number))
-        if pin.net != NONE and node is not None and node.net is not None:
-            votes[board.nets[pin.net], node.net] += 1
-    alias: dict[str, str] = {}
-    taken: set[str] = set()
+def pair_nets(votes: Iterable[tuple[str | None, str | None]]) -> dict[str, str]:
+    """Pair names of two files, one to one, by how often a pin has both.
+
+    ``votes`` has one (name here, name there) per pin.  Ties: equal names, then
+    natural order.
+    """
+    counted = Counter((a, b) for a, b in votes if a is not None and b is not None)
     ranked = sorted(
-        votes.items(),
+        counted.items(),
         key=lambda vote: (-vote[1], vote[0][0] != vote[0][1], natural(vote[0][0]), vote[0]),
     )
+    alias: dict[str, str] = {}
+    taken: set[str] = set()
     for (ours, theirs), _ in ranked:
         if ours not in alias and theirs not in taken:
             alias[ours] = theirs
@@ -78,12 +80,21 @@ def _pair_nets(board: Board, nodes: dict[tuple[str, str], Node]) -> dict[str, st
     return alias
 
 
+def _votes(
+    board: Board, nodes: dict[tuple[str, str], Node]
+) -> Iterator[tuple[str | None, str | None]]:
+    for index, pin in enumerate(board.pins):
+        node = nodes.get(board.pin_key(index))
+        if node is not None:
+            yield board.net_name(pin.net), node.net
+
+
 def _difference(
     board: Board, index: int, nodes: dict[tuple[str, str], Node], alias: dict[str, str]
 ) -> str:
     """Why this pin differs between the two, "" if it does not."""
     pin = board.pins[index]
-    node = nodes.get((board.parts[pin.part].ref, pin.number))
+    node = nodes.get(board.pin_key(index))
     ours = board.net_name(pin.net)
     if node is None:
         return "" if ours is None else "the netlist does not list this pin"

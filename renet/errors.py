@@ -7,6 +7,9 @@ bytes, as editors that jump to ``file:line:col`` do for plain text.
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
+
 
 class RenetError(Exception):
     """Anything that stops the job; ``exit_code`` is what the process returns."""
@@ -52,3 +55,12 @@ class GateError(RenetError):
     """The bytes about to be written do not mean what was intended: nothing was written."""
 
     exit_code = 3
+
+
+@contextlib.contextmanager
+def blame(file: str) -> Iterator[None]:
+    """Errors raised inside name ``file``, unless they already name one."""
+    try:
+        yield
+    except RenetError as fault:
+        raise fault.in_file(file) from None

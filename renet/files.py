@@ -44,6 +44,16 @@ def read(path: Path) -> bytes:
         ) from None
 
 
+def read_inside(folder: Path, name: str) -> bytes:
+    """A file that another file names: plain names inside ``folder`` only."""
+    path = folder / name
+    if not path.resolve().is_relative_to(folder.resolve()):
+        raise InputError(
+            f'"{name}" lies outside the folder', "put it beside the file that names it"
+        )
+    return read(path)
+
+
 def refuse_inputs(outputs: Iterable[Path], inputs: Sequence[Path]) -> None:
     """Stop when an output would land on an input, by whatever name."""
     for target in outputs:

@@ -245,6 +245,11 @@ class Board:
         entry = self.pins[pin]
         return f"{self.parts[entry.part].ref}:{entry.number}"
 
+    def pin_key(self, pin: int) -> tuple[str, str]:
+        """(reference, pad number), the way files name a pin."""
+        entry = self.pins[pin]
+        return self.parts[entry.part].ref, entry.number
+
     def net_name(self, net: int) -> str | None:
         """The net's name, None for no net."""
         return None if net == NONE else self.nets[net]

@@ -11,6 +11,8 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
+from renet.changes import ChangeList
+
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -57,3 +59,16 @@ def _inert(cell: object) -> object:
         return cell
     text = "" if cell is None else shown(cell)
     return "'" + text if text.startswith(_FORMULA) else text
+
+
+def moves_csv(changes: ChangeList) -> str:
+    """One row per moved pin, for a sheet."""
+    header = ("swap", "part", "pin", "name", "was", "is")
+    return csv_text(
+        header,
+        (
+            (swap.id, move.part, move.pin, move.name, move.was, move.is_)
+            for swap in changes.swaps
+            for move in swap.moves
+        ),
+    )

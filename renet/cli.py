@@ -1,0 +1,332 @@
+"""The command line: the only module that prints, exits or reads options.
+
+Start-up counts, so the heavy stages are imported by the commands that need
+them, not here.  Products go to stdout, talk and errors to stderr.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from renet import files
+from renet.cli_inputs import changes_of, inputs_of, named, options_of
+from renet.cli_progress import Progress
+from renet.errors import InputError, RenetError, blame
+
+if TYPE_CHECKING:
+    from renet.changes import ChangeList
+    from renet.pipeline import Job
+    from renet.verify import Verdict
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
+
+FILE = click.Path(path_type=Path)
+NO = 1
+
+
+def main(args: Sequence[str] | None = None) -> None:
+    """Run a command and leave the process with its exit code."""
+    sys.exit(run(list(sys.argv[1:] if args is None else args)))
+
+
+def run(args: list[str]) -> int:
+    """Run a command; every error becomes one line on stderr and an exit code."""
+    try:
+        return int(renet.main(args, prog_name="renet", standalone_mode=False) or 0)
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        _say("interrupted; what is written is whole, the rest is not there")
+        return 130
+    except click.ClickException as fault:
+        _say(f"{fault.format_message()}; see `renet --help`")
+        return 2
+    except RenetError as fault:
+        _say(str(fault))
+        return fault.exit_code
+    except MemoryError:
+        _say("out of memory; close other programs or take a smaller board")
+        return 2
+
+
+def _say(text: str) -> None:
+    click.echo(f"renet: {text}", err=True)
+
+
+def _option(*names: str, **settings: Any) -> Callable[[_Command], _Command]:
+    return click.option(*names, **settings)
+
+
+def _outcome(command: _Command) -> _Command:
+    """What every command offers on how it speaks."""
+    command = _option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")(
+        command
+    )
+    return _option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")(command)
+
+
+def _freedom(command: _Command) -> _Command:
+    """What decides which pins may move and what counts."""
+    for option in (
+        _option("--netlist", type=FILE, help="The netlist that belongs to the board."),
+        _option("--rules", type=FILE, help="Rules file [default: NAME.rules.toml beside BOARD]."),
+        _option(
+            "--copper",
+            type=click.Choice(["keep", "rip", "ignore"]),
+            default="keep",
+            show_default=True,
+            help="Existing copper: keep it and what it joins, rip the nets that may move, "
+            "or ignore all of it.",
+        ),
+        _option("--include", multiple=True, metavar="NET", help="Count this net, plane or not."),
+        _option("--leave-out", multiple=True, metavar="NET", help="Leave this net out."),
+    ):
+        command = option(command)
+    return command
+
+
+def _picked(command: _Command) -> _Command:
+    """Which swaps of a change list are meant."""
+    command = _option("--only", metavar="N,N", help="Take these swaps only.")(command)
+    return _option("--without", metavar="N,N", help="Take all swaps but these.")(command)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="renet")
+def renet() -> None:
+    """Untangle a board by moving nets among the pins that may be traded."""
+
+
+@renet.command()
+@click.argument("board", type=FILE)
+@_freedom
+@_outcome
+def inspect(board: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
+    """Say how tangled BOARD is, and why."""
+    from renet.pipeline import survey
+    from renet.report.records import inspect_record
+    from renet.report.summary import inspect_text
+
+    inputs = inputs_of(board, chosen["netlist"], chosen["rules"])
+    with Progress(quiet or as_json) as observer:
+        scene = survey(inputs, options_of(chosen), observer)
+    if as_json:
+        _print_json(inspect_record(str(board), scene))
+    elif not quiet:
+        click.echo(inspect_text(str(board), scene))
+    return 0
+
+
+@renet.command()
+@click.argument("board", type=FILE)
+@_freedom
+@_option("-o", "--out", type=FILE, help="Folder for the results [default: NAME-untangled].")
+@_option("--seed", type=int, default=0, show_default=True, help="Same seed, same result.")
+@_option("--iterations", type=int, help="Search steps [default: by the size of the board].")
+@_option("--seconds", type=float, help="Stop after this time; the result may then vary.")
+@_option("--max-moves", type=int, help="Move at most this many pins.")
+@_outcome
+def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen: Any) -> int:
+    """Find a better pinout for BOARD and write change list, board and netlist."""
+    from renet.pipeline import untangle as run_job
+    from renet.report.records import untangle_record
+    from renet.report.summary import untangle_text
+
+    started = time.perf_counter()
+    inputs = inputs_of(board, chosen["netlist"], chosen["rules"])
+    folder = out or Path(f"{board.stem}-untangled")
+    sources = [p for p in (board, chosen["netlist"]) if p]
+    files.refuse_inputs([folder / p.name for p in sources], sources)
+    with Progress(quiet or as_json) as observer:
+        job = run_job(inputs, options_of(chosen), observer)
+    written = _write_results(job, folder, board, chosen["netlist"], sources)
+    seconds = time.perf_counter() - started
+    if as_json:
+        _print_json(untangle_record(job, written, seconds))
+    elif not quiet:
+        click.echo(untangle_text(str(board), job))
+        click.echo("\n  written: " + ", ".join(written.values()))
+    return 0
+
+
+@renet.command()
+@click.argument("paths", nargs=-1, required=True, type=FILE, metavar="SWAPS | BEFORE AFTER")
+@_picked
+@_outcome
+def diff(
+    paths: tuple[Path, ...], only: str | None, without: str | None, as_json: bool, quiet: bool
+) -> int:
+    """Show the proposed swaps of a change list, or what moved between two files.
+
+    Exit code 1 when there are differences.
+    """
+    from renet.report.records import changes_record
+    from renet.report.summary import changes_text
+
+    if len(paths) > 2:
+        raise InputError("diff takes a change list, or two boards or netlists", "see --help")
+    changes = changes_of(paths[0], only, without) if len(paths) == 1 else _between(*paths)
+    if as_json:
+        _print_json(changes_record(changes))
+    elif not quiet:
+        click.echo(changes_text(changes))
+    return NO if changes.swaps else 0
+
+
+@renet.command()
+@click.argument("swaps", type=FILE)
+@click.argument("file", type=FILE)
+@_option("-o", "--out", type=FILE, required=True, help="The file to write.")
+@_picked
+@_option("--rules", type=FILE, help="Also ask whether these rules permit the moves.")
+@_option("--carry-over", is_flag=True, help="Accept a newer FILE if all moved pins are as listed.")
+@_outcome
+def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
+    """Write the accepted SWAPS into FILE, a board or a netlist."""
+    from renet.pipeline import Named, apply_changes
+    from renet.report.summary import applied_text
+
+    changes = changes_of(swaps, chosen["only"], chosen["without"])
+    rules = chosen["rules"]
+    with blame(str(file)), Progress(quiet or as_json) as observer:
+        done = apply_changes(
+            changes,
+            Named(file.name, files.read(file)),
+            named(rules) if rules else None,
+            chosen["carry_over"],
+            observer,
+        )
+    files.write_all([files.Output(out, done)], [swaps, file])
+    if as_json:
+        _print_json({"schema": "renet/apply/1", "file": str(out), "moved_pins": len(changes.moves)})
+    elif not quiet:
+        click.echo(applied_text(changes, str(out)))
+    return 0
+
+
+@renet.command()
+@click.argument("paths", nargs=-1, type=FILE, metavar="[BEFORE] [AFTER]")
+@_option("--rules", type=FILE, help="AFTER must differ by exchanges that these rules permit.")
+@_option("--swaps", type=FILE, help="AFTER must differ by exactly these moves.")
+@_picked
+@_option("--netlist", type=FILE, help="A netlist that came back from the edited schematic.")
+@_option(
+    "--copper", type=click.Choice(["keep", "rip", "ignore"]), default="keep", show_default=True
+)
+@_outcome
+def verify(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> int:
+    """Prove that AFTER is BEFORE with permitted exchanges only."""
+    from renet.report.records import verdict_record
+    from renet.report.summary import verdict_text
+
+    with Progress(quiet or as_json) as observer:
+        observer("checking")
+        verdict = _verdict(paths, chosen)
+    if as_json:
+        _print_json(verdict_record(verdict))
+    elif not quiet:
+        click.echo(verdict_text(verdict))
+    return 0 if verdict.ok else NO
+
+
+@renet.command()
+@click.argument("folder", type=FILE, default=Path("renet-demo"))
+@_outcome
+@click.pass_context
+def demo(context: click.Context, folder: Path, as_json: bool, quiet: bool) -> int:
+    """Unpack the built-in example into FOLDER and run the main job on it."""
+    from renet.example import example_files
+
+    found = example_files()
+    files.write_all([files.Output(folder / name, data) for name, data in found.items()])
+    names = {Path(name).suffix: folder / name for name in found}
+    if not (quiet or as_json):
+        click.echo(f"unpacked {', '.join(found)} into {folder}\n")
+    return int(
+        context.invoke(
+            untangle,
+            board=names[".kicad_pcb"],
+            netlist=names[".net"],
+            rules=names[".toml"],
+            copper="keep",
+            out=folder / "untangled",
+            seed=0,
+            include=(),
+            leave_out=(),
+            as_json=as_json,
+            quiet=quiet,
+        )
+    )
+
+
+def _write_results(
+    job: Job, folder: Path, board: Path, netlist: Path | None, inputs: list[Path]
+) -> dict[str, str]:
+    """Everything a run leaves behind, the change list last; kind -> path."""
+    from renet.report.swaps import swaps_text
+    from renet.report.tables import moves_csv
+
+    outputs = {"board": files.Output(folder / board.name, job.board.data)}
+    if netlist is not None and job.netlist is not None:
+        outputs["netlist"] = files.Output(folder / netlist.name, job.netlist)
+    table = moves_csv(job.changes).encode("utf-8")
+    outputs["csv"] = files.Output(folder / f"{board.stem}.csv", table)
+    text = swaps_text(job.changes).encode("utf-8")
+    outputs["swaps"] = files.Output(folder / f"{board.stem}.swaps", text)
+    files.write_all(list(outputs.values()), inputs)
+    return {kind: str(output.path) for kind, output in outputs.items()}
+
+
+def _between(before: Path, after: Path) -> ChangeList:
+    """What moved between two files of any kind and version."""
+    from renet.between import between
+    from renet.pipeline import design
+
+    return between(design(named(before)), design(named(after))).changes
+
+
+def _verdict(paths: tuple[Path, ...], chosen: dict[str, Any]) -> Verdict:
+    """The second opinion that was asked for."""
+    from renet.pipeline import check, check_returned
+
+    swaps, rules = chosen["swaps"], chosen["rules"]
+    changes = changes_of(swaps, chosen["only"], chosen["without"]) if swaps else None
+    if chosen["netlist"] is not None:
+        if changes is None or len(paths) > 1:
+            raise InputError(
+                "--netlist takes the returned netlist, --swaps the list and one BEFORE file",
+                "renet verify BEFORE --netlist NEW --swaps LIST",
+            )
+        before = paths[0] if paths else _source_beside(swaps, changes)
+        return check_returned(named(before), named(chosen["netlist"]), changes)
+    if len(paths) != 2 or (changes is None and rules is None):
+        raise InputError(
+            "verify needs BEFORE and AFTER, and --rules or --swaps",
+            "renet verify BEFORE AFTER --rules R",
+        )
+    return check(
+        named(paths[0]), named(paths[1]), named(rules) if rules else None, changes, chosen["copper"]
+    )
+
+
+def _source_beside(swaps: Path, changes: ChangeList) -> Path:
+    """The file that the list was made for, where it lies beside the list or one folder up."""
+    for source in changes.sources:
+        for folder in (swaps.parent, swaps.parent.parent, Path()):
+            found = folder / Path(source.file).name
+            if found.is_file() and files.sha256(files.read(found)) == source.sha256:
+                return found
+    raise InputError(
+        "the file that this list was made for is not beside it",
+        "name it: renet verify BEFORE --netlist NEW --swaps LIST",
+        file=str(swaps),
+    )
+
+
+def _print_json(record: dict[str, Any]) -> None:
+    click.echo(json.dumps(record, indent=1, ensure_ascii=True, allow_nan=False))

@@ -1,0 +1,56 @@
+"""The gate before every write: what was written is parsed again and must mean what was meant."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields
+
+from renet.errors import GateError, RenetError
+from renet.model import Board, Netlist
+from renet.read.board import read_board
+from renet.read.netlist import read_netlist
+from renet.read.spans import BoardSpans, NetlistSpans
+from renet.recopper import CopperChange
+from renet.write import board_bytes
+from renet.write_netlist import after_moves, netlist_bytes, same_meaning
+
+_ADVICE = "nothing was written; please report this with the input file"
+
+
+def write_board(
+    data: bytes, spans: BoardSpans, before: Board, after: Board, copper: CopperChange
+) -> bytes:
+    """Bytes that mean exactly ``after``; GateError says what part of them does not."""
+    written = board_bytes(data, spans, before, after, copper)
+    try:
+        found, _ = read_board(written)
+    except RenetError as fault:
+        raise GateError(f"the board about to be written cannot be read: {fault}", _ADVICE) from None
+    if found != after:
+        raise GateError(
+            f"the board about to be written differs in {differs(found, after)}", _ADVICE
+        )
+    return written
+
+
+def write_netlist(
+    data: bytes, spans: NetlistSpans, netlist: Netlist, new_nets: Mapping[int, str | None]
+) -> bytes:
+    """Bytes that mean exactly ``netlist`` with nodes on their new nets."""
+    written = netlist_bytes(data, spans, netlist, new_nets)
+    try:
+        found, _ = read_netlist(written)
+    except RenetError as fault:
+        raise GateError(
+            f"the netlist about to be written cannot be read: {fault}", _ADVICE
+        ) from None
+    if not same_meaning(found, after_moves(netlist, new_nets)):
+        raise GateError("the netlist about to be written does not say what was meant", _ADVICE)
+    return written
+
+
+def differs(found: Board, meant: Board) -> str:
+    """The parts of the model in which two boards differ, by name."""
+    return ", ".join(
+        f.name for f in fields(Board) if getattr(found, f.name) != getattr(meant, f.name)
+    )

@@ -1,0 +1,373 @@
+"""Read me first: the main job in one short function, every stage by name.
+
+    read -> model -> copper -> tangle -> freedom -> engine -> changes -> edits
+         -> parse-back gate -> verify -> (write) -> report
+
+Bytes come in and bytes come out: nothing here prints or opens a file.  An
+observer hears the name of every stage as it begins.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from renet import agree, planes, recopper
+from renet.changes import ChangeList, Figures, Move, Source, Swap
+from renet.columns import PadColumns, pad_columns
+from renet.copper import Mode, join
+from renet.deliver import (
+    BoardFile,
+    NetlistFile,
+    WrittenBoard,
+    deliver_board,
+    deliver_netlist,
+    in_netlist_names,
+    pin_moves,
+)
+from renet.engine import Params, Problem, Result, reorder
+from renet.errors import GateError, InputError, StaleError, blame
+from renet.freedom import Freedom, build_problem, independent, resolve
+from renet.model import Board, BoolArray, IntArray, Netlist
+from renet.read.board import read_board
+from renet.read.functions import with_functions
+from renet.read.kind import kind_of
+from renet.read.netlist import read_netlist
+from renet.read.rules import read_rules
+from renet.rules import Rules
+from renet.tangle import Tangle, measure, pin_nets
+from renet.verify import Expect, Verdict, verify_board, verify_netlist, verify_returned
+from renet.worth import Ground, worth
+
+Observer = Callable[[str], None]
+
+
+def silent(stage: str) -> None:
+    """The observer that does nothing."""
+
+
+def _nothing_beside(name: str) -> bytes:
+    raise InputError(f'"{name}" cannot be read from here', "give rules without a file")
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A file's name, as messages and change lists show it, and its bytes.
+
+    ``beside`` reads a file that this one names, from its own folder.
+    """
+
+    name: str
+    data: bytes
+    beside: Callable[[str], bytes] = field(default=_nothing_beside, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """The files of one job; netlist and rules may be absent."""
+
+    board: Named
+    netlist: Named | None = None
+    rules: Named | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What the engineer chose for this run; net words add to those of the rules."""
+
+    mode: Mode = Mode.KEEP
+    include: tuple[str, ...] = ()
+    leave_out: tuple[str, ...] = ()
+    max_moves: int | None = None
+    params: Params = field(default_factory=Params)
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A board read, with everything that is known before a pin moves.
+
+    ``board`` has pin names that only the netlist knows filled in; ``file.board``
+    is what the file says.  ``disagree`` is pin id -> how board and netlist
+    differ.  ``counted`` says per net whether its copper counts.
+    """
+
+    file: BoardFile
+    netlist: NetlistFile | None
+    board: Board
+    disagree: dict[int, str]
+    rules: Rules
+    cols: PadColumns
+    freedom: Freedom
+    left_out: dict[int, str]
+    counted: BoolArray
+    labels: IntArray
+    tangle: Tangle
+
+    @property
+    def free_pins(self) -> int:
+        """How many pins may move."""
+        return int(self.freedom.movable.sum())
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One finished run: what was found, and the bytes to be written."""
+
+    scene: Scene
+    result: Result
+    tangle: Tangle
+    changes: ChangeList
+    board: WrittenBoard
+    netlist: bytes | None
+
+
+def survey(inputs: Inputs, options: Options, observer: Observer = silent) -> Scene:
+    """Everything that is known before a pin moves: who is tangled, and who may move."""
+    observer("reading")
+    file = board_file(inputs.board)
+    netlist = netlist_file(inputs.netlist) if inputs.netlist else None
+    board, disagree = _compared(file, netlist, inputs)
+    cols = pad_columns(board)
+    with blame(inputs.rules.name if inputs.rules else inputs.board.name):
+        rules = rules_of(inputs.rules) if inputs.rules else Rules()
+        left_out = _left_out(board, cols, rules, options)
+        observer("looking for freedom")
+        freedom = _freedom(board, cols, rules, disagree, left_out, options.mode)
+    observer("following copper")
+    counted = recopper.present(board, options.mode, freedom.movable)
+    labels = join(board, cols, counted).pads
+    observer("counting")
+    return Scene(
+        file=file,
+        netlist=netlist,
+        board=board,
+        disagree=disagree,
+        rules=rules,
+        cols=cols,
+        freedom=freedom,
+        left_out=left_out,
+        counted=counted,
+        labels=labels,
+        tangle=measure(board, cols, labels, left_out),
+    )
+
+
+def untangle(inputs: Inputs, options: Options, observer: Observer = silent) -> Job:
+    """The main job: a better pinout within the freedom given, and files that carry it."""
+    scene = survey(inputs, options, observer)
+    observer("searching")
+    result = reorder(problem_of(scene, options), options.params)
+    observer("weighing swaps")
+    changes = ChangeList(_sources(inputs), swaps_of(scene, result.pin_net), options.mode.value)
+    observer("writing and checking")
+    board = deliver_board(scene.file, changes, _asked(scene))
+    netlist = deliver_netlist(scene.netlist, changes)[0] if scene.netlist else None
+    tangle = _measured(scene, board.board)
+    _agree_on_figures(tangle, result)
+    return Job(scene, result, tangle, changes._replace(left=board.copper.left), board, netlist)
+
+
+def apply_changes(
+    changes: ChangeList,
+    file: Named,
+    rules: Named | None = None,
+    carry_over: bool = False,
+    observer: Observer = silent,
+) -> bytes:
+    """Accepted swaps written into a board or a netlist.
+
+    StaleError where the file is not the one the list was made for; with
+    ``carry_over`` only where a moved pin is not as the list has it.
+    """
+    observer("reading")
+    kind = kind_of(file.data)
+    if kind == "netlist":
+        found = netlist_file(file)
+        in_netlist_names(found.netlist, changes)
+        _insist_on_source(changes, file, kind, carry_over)
+        observer("writing and checking")
+        return deliver_netlist(found, changes)[0]
+    board = board_file(file)
+    pin_moves(board.board, changes)
+    _insist_on_source(changes, file, kind, carry_over)
+    observer("writing and checking")
+    asked = Expect(rules_of(rules) if rules else None)
+    return deliver_board(board, changes, asked).data
+
+
+def check(
+    before: Named, after: Named, rules: Named | None, changes: ChangeList | None, copper: str
+) -> Verdict:
+    """Whether ``after`` is ``before`` with permitted exchanges, or exactly these moves, done."""
+    asked = rules_of(rules) if rules else None
+    with blame(after.name):
+        kinds = kind_of(before.data), kind_of(after.data)
+        if kinds[0] != kinds[1]:
+            raise InputError(f"a {kinds[0]} cannot be compared with a {kinds[1]}", "give two alike")
+    if kinds[0] == "netlist":
+        netlist = netlist_file(before)
+        listed = in_netlist_names(netlist.netlist, changes) if changes else None
+        return verify_netlist(before.data, after.data, Expect(asked, listed, copper))
+    return verify_board(before.data, after.data, Expect(asked, changes, copper))
+
+
+def check_returned(before: Named, netlist: Named, changes: ChangeList) -> Verdict:
+    """Whether a netlist that came back from the schematic carries exactly these moves."""
+    return verify_returned(netlist.data, before.data, changes)
+
+
+def design(named: Named) -> Board | Netlist:
+    """A board or a netlist, whichever the bytes are."""
+    with blame(named.name):
+        kind = kind_of(named.data)
+    return board_file(named).board if kind == "board" else netlist_file(named).netlist
+
+
+def board_file(named: Named) -> BoardFile:
+    """A board read from its bytes."""
+    with blame(named.name):
+        board, spans = read_board(named.data)
+    return BoardFile(named.data, board, spans)
+
+
+def rules_of(named: Named) -> Rules:
+    """Rules read from their bytes, with the tables of functions that they name."""
+    with blame(named.name):
+        return with_functions(read_rules(named.data), named.beside)
+
+
+def netlist_file(named: Named) -> NetlistFile:
+    """A netlist read from its bytes."""
+    with blame(named.name):
+        netlist, spans = read_netlist(named.data)
+    return NetlistFile(named.data, netlist, spans)
+
+
+def problem_of(scene: Scene, options: Options) -> Problem:
+    """The engine's view of the scene."""
+    return build_problem(
+        scene.board,
+        scene.cols,
+        scene.freedom,
+        scene.labels,
+        _active(scene),
+        max_moves=options.max_moves,
+    )
+
+
+def swaps_of(scene: Scene, after: IntArray) -> tuple[Swap, ...]:
+    """Independent swaps with what each is worth, those that save most first."""
+    before = pin_nets(scene.board)
+    groups = independent(scene.freedom, before, after)
+    pin_pads = tuple(pin.pads for pin in scene.board.pins)
+    ground = Ground(scene.cols, scene.labels, _active(scene), pin_pads)
+    worths = worth(ground, before, after, groups)
+    ranked = sorted(zip(groups, worths, strict=True), key=lambda pair: (pair[1][0], pair[0]))
+    return tuple(
+        Swap(number, tuple(_move(scene.board, pin, after) for pin in pins), alone, lost)
+        for number, (pins, (alone, lost)) in enumerate(ranked, start=1)
+    )
+
+
+def _move(board: Board, pin: int, after: IntArray) -> Move:
+    ref, number = board.pin_key(pin)
+    was, is_ = board.net_name(board.pins[pin].net), board.net_name(int(after[pin]))
+    return Move(ref, number, board.pins[pin].name, was, is_)
+
+
+def _compared(
+    file: BoardFile, netlist: NetlistFile | None, inputs: Inputs
+) -> tuple[Board, dict[int, str]]:
+    """The board with the netlist's pin names, and the pins on which the two differ."""
+    if netlist is None or inputs.netlist is None:
+        return file.board, {}
+    with blame(inputs.netlist.name):
+        found = agree.compare(file.board, netlist.netlist)
+    return agree.with_names(file.board, netlist.netlist), found.differs
+
+
+def _left_out(board: Board, cols: PadColumns, rules: Rules, options: Options) -> dict[int, str]:
+    """Nets outside the tangle; words of the command line go before those of the rules."""
+    include = tuple(word for word in rules.include if word not in options.leave_out)
+    leave_out = tuple(word for word in rules.leave_out if word not in options.include)
+    return planes.left_out(
+        board, cols, (*include, *options.include), (*leave_out, *options.leave_out)
+    )
+
+
+def _freedom(
+    board: Board,
+    cols: PadColumns,
+    rules: Rules,
+    disagree: dict[int, str],
+    left_out: dict[int, str],
+    mode: Mode,
+) -> Freedom:
+    """What may move: first by the rules alone, then less what copper holds."""
+    held = {pin: entry.fault for pin, entry in enumerate(board.pins) if entry.fault}
+    held.update({pin: f"board and netlist differ: {why}" for pin, why in disagree.items()})
+    by_rules = resolve(board, rules, held, left_out)
+    by_copper = recopper.held_pins(board, cols, mode, by_rules.movable)
+    return resolve(board, rules, {**by_copper, **held}, left_out) if by_copper else by_rules
+
+
+def _asked(scene: Scene) -> Expect:
+    """What the second opinion is told of a run: the rules, and what went into them."""
+    return Expect(
+        rules=scene.rules,
+        left_out=frozenset(scene.board.nets[net] for net in scene.left_out),
+        netlist=scene.netlist.data if scene.netlist else None,
+    )
+
+
+def _insist_on_source(changes: ChangeList, file: Named, kind: str, carry_over: bool) -> None:
+    """StaleError where the list was made for another file than this one."""
+    digest = hashlib.sha256(file.data).hexdigest()
+    named = [source for source in changes.sources if source.kind == kind]
+    if not carry_over and all(source.sha256 != digest for source in named):
+        names = ", ".join(source.file for source in named) or f"no {kind} at all"
+        raise StaleError(
+            f"the change list was made for {names}, with other content; all pins it moves are "
+            "as it says, so it would fit",
+            "make the list anew, or accept this file with --carry-over",
+        )
+
+
+def _active(scene: Scene) -> BoolArray:
+    active = np.ones(len(scene.board.nets), dtype=bool)
+    active[list(scene.left_out)] = False
+    return active
+
+
+def _measured(scene: Scene, after: Board) -> Tangle:
+    """The tangle of the written board, from scratch."""
+    labels = join(after, scene.cols, scene.counted).pads
+    return measure(after, scene.cols, labels, scene.left_out)
+
+
+def _agree_on_figures(tangle: Tangle, result: Result) -> None:
+    """What the engine promised is what the written board has."""
+    promised = Figures(
+        result.after.crossings,
+        result.after.overlaps,
+        result.after.over_pads,
+        round(result.after.length_nm / 1e6, 3),
+    )
+    found = tangle.figures._replace(length_mm=round(tangle.figures.length_mm, 3))
+    if found[:3] != promised[:3] or abs(found.length_mm - promised.length_mm) > 0.01:
+        raise GateError(
+            f"the search promised {promised}, the written board has {found}",
+            "nothing was written; please report this with the input files",
+        )
+
+
+def _sources(inputs: Inputs) -> tuple[Source, ...]:
+    files = (("board", inputs.board), ("netlist", inputs.netlist))
+    return tuple(
+        Source(kind, named.name, hashlib.sha256(named.data).hexdigest())
+        for kind, named in files
+        if named is not None
+    )

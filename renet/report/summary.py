@@ -1,0 +1,188 @@
+"""What a person reads at the end of a command: short, aligned, worst first."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+
+from renet.changes import ChangeList, Figures, Swap
+from renet.model import Board
+from renet.pipeline import Job, Scene
+from renet.report.tables import net_shown, shown, table
+from renet.verify import Verdict
+
+CAUTIONS = (
+    "The schematic is not changed yet: the next transfer from it would undo this board. "
+    "Edit these pins there first, then check its netlist with `renet verify --netlist`.",
+    "A moved pin changes firmware, test fixtures, harness and documents; data sheets, errata and "
+    "reference manuals overrule every rule used here (alternate functions, boot levels, voltage "
+    "tolerance, state at power-up).",
+    "Not approved: safety-related nets and nets above 30 V rms or 60 V dc need review by a "
+    "licensed engineer under the standards and local codes that apply.",
+)
+_MANY = 8
+
+
+def inspect_text(name: str, scene: Scene) -> str:
+    """How tangled the board is, and why."""
+    board, figures = scene.board, scene.tangle.figures
+    lines = [
+        f"{shown(name)}: {len(board.parts)} parts, {len(board.pins)} pins, "
+        f"{len(board.nets)} nets, {len(board.layers)} copper layers",
+        f"  {len(scene.tangle.connections)} open connections, {figures.length_mm:.1f} mm",
+        f"  {figures.crossings} crossings, {figures.overlaps} overlaps, "
+        f"{figures.over_pads} over foreign pads",
+    ]
+    lines += _worst(board, scene)
+    lines += _reasons(
+        "left out of the tangle", [(board.nets[net], why) for net, why in scene.left_out.items()]
+    )
+    lines += _reasons(
+        "board and netlist disagree, so these pins stay",
+        [(board.pin_label(pin), why) for pin, why in scene.disagree.items()],
+    )
+    lines += freedom_lines(scene)
+    return "\n".join(lines)
+
+
+def freedom_lines(scene: Scene) -> list[str]:
+    """How many pins may move, and why others that were named may not."""
+    if not scene.rules.pools and not scene.rules.units:
+        return ["  no rules file frees any pin; draft one with `renet rules BOARD -o FILE`"]
+    lines = [f"  {scene.free_pins} pins may move, {len(scene.freedom.kept)} named pins stay"]
+    counted = Counter(why for _, why in scene.freedom.kept)
+    for why, count in sorted(counted.items(), key=lambda item: (-item[1], item[0]))[:_MANY]:
+        pins = [scene.board.pin_label(pin) for pin, reason in scene.freedom.kept if reason == why]
+        lines.append(f"    {count} x {shown(why)}: {shown(_some(pins))}")
+    lines += [f"  note: {shown(finding.text)}" for finding in scene.freedom.findings]
+    return lines
+
+
+def untangle_text(name: str, job: Job) -> str:
+    """What changed, what it is worth, and what is still to be done by hand."""
+    lines = [f"{shown(name)} (copper: {job.changes.copper})"]
+    lines.append(before_after(job.scene.tangle.figures, job.tangle.figures))
+    lines.append("  " + bound_words(job))
+    lines += freedom_lines(job.scene)
+    if not job.changes.swaps:
+        return "\n".join([*lines, "  nothing moves: no change list entry pays for itself"])
+    lines += ["", *swap_lines(job.changes.swaps)]
+    if job.changes.left:
+        lines += ["", "  copper that leaves the board:", _left_table(job)]
+    pins = ", ".join(f"{move.part}:{move.pin}" for move in job.changes.moves)
+    lines += ["", f"  pins to edit in the schematic: {shown(pins)}"]
+    lines += [f"  caution: {caution}" for caution in CAUTIONS]
+    return "\n".join(lines)
+
+
+def before_after(before: Figures, after: Figures) -> str:
+    """The four figures side by side."""
+    rows: list[Sequence[object]] = [("", "before", "after")]
+    rows += [
+        (label.replace("_", " "), _number(old), _number(new))
+        for label, old, new in zip(Figures._fields, before, after, strict=True)
+    ]
+    return table(rows, right=[1, 2], indent=4)
+
+
+def bound_words(job: Job) -> str:
+    """How far the result can still be from the best."""
+    found, bound = job.tangle.figures.crossings, job.result.bound
+    if job.result.proved_optimal:
+        return f"proved: no choice within this freedom has fewer than {found} crossings"
+    return f"not proved best: at least {bound.crossings} crossings remain whatever is chosen"
+
+
+def swap_lines(swaps: Iterable[Swap]) -> list[str]:
+    """One block per swap: its worth alone and without it, then its moves."""
+    lines = []
+    for swap in swaps:
+        count = len(swap.moves)
+        lines.append(f"  swap {swap.id}: {count} pin{_s(count)}")
+        if swap.alone is not None:
+            lines.append(f"    alone    {figures_words(swap.alone)}")
+        if swap.lost_without is not None:
+            lines.append(f"    without  {figures_words(swap.lost_without)}")
+        rows = [
+            (f"{m.part}:{m.pin}", m.name, net_shown(m.was), "->", net_shown(m.is_))
+            for m in swap.moves
+        ]
+        lines.append(table(rows, indent=6))
+    return lines
+
+
+def figures_words(figures: Figures) -> str:
+    """A difference in words, zeros left out; length always."""
+    words = [
+        f"{value:+d} {label.replace('_', ' ')}"
+        for label, value in zip(Figures._fields[:3], figures[:3], strict=True)
+        if value
+    ]
+    return ", ".join([*words, f"{figures.length_mm:+.1f} mm"])
+
+
+def _left_table(job: Job) -> str:
+    rows: list[Sequence[object]] = [("net", "tracks", "vias", "fills")]
+    rows += [(net_shown(x.net or None), x.tracks, x.vias, x.fills) for x in job.changes.left]
+    return table(rows, right=[1, 2, 3], indent=4)
+
+
+def _worst(board: Board, scene: Scene) -> list[str]:
+    net = scene.tangle.connections.net
+    counts = Counter(net[scene.tangle.crossings.reshape(-1)].tolist())
+    worst = sorted(counts.items(), key=lambda item: (-item[1], item[0]))[:_MANY]
+    if not worst:
+        return []
+    return ["  most crossed: " + ", ".join(f"{shown(board.nets[n])} {c}" for n, c in worst)]
+
+
+def _reasons(title: str, pairs: Sequence[tuple[str, str]]) -> list[str]:
+    if not pairs:
+        return []
+    rows = [(label, why) for label, why in pairs[: 2 * _MANY]]
+    more = len(pairs) - len(rows)
+    return [f"  {title}:", table(rows, indent=4)] + ([f"    and {more} more"] if more else [])
+
+
+def _some(items: Sequence[str]) -> str:
+    rest = len(items) - _MANY
+    return ", ".join(items[:_MANY]) + (f" and {rest} more" if rest > 0 else "")
+
+
+def _number(value: float) -> str:
+    return f"{value:.1f}" if isinstance(value, float) else str(value)
+
+
+def changes_text(changes: ChangeList) -> str:
+    """A change list for a reviewer."""
+    if not changes.swaps:
+        return "no pin differs"
+    count, moves = len(changes.swaps), len(changes.moves)
+    nets = {net for move in changes.moves for net in (move.was, move.is_) if net is not None}
+    lines = [f"{count} swap{_s(count)}, {moves} pins, {len(nets)} nets touched"]
+    return "\n".join([*lines, *swap_lines(changes.swaps)])
+
+
+def applied_text(changes: ChangeList, out: str) -> str:
+    """What ``apply`` did."""
+    count = len(changes.swaps)
+    lines = [f"{shown(out)}: {count} swap{_s(count)}, {len(changes.moves)} pins moved, verified"]
+    return "\n".join([*lines, *(f"  caution: {caution}" for caution in CAUTIONS)])
+
+
+def verdict_text(verdict: Verdict) -> str:
+    """The second opinion: first the answer, then every finding."""
+    counts = asdict(verdict.counts)
+    checked = ", ".join(f"{n} {k.replace('_', ' ')}" for k, n in counts.items() if n)
+    moved = len(verdict.moved)
+    if verdict.ok:
+        lines = [f"yes: {moved} pin{_s(moved)} moved, all as permitted, and nothing else differs"]
+    else:
+        lines = [f"no: {len(verdict.findings)} finding{_s(len(verdict.findings))}"]
+        lines += [f"  {shown(finding)}" for finding in verdict.findings]
+    return "\n".join([*lines, f"  checked: {checked}"])
+
+
+def _s(count: int) -> str:
+    return "" if count == 1 else "s"
