@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from decimal import ROUND_HALF_EVEN, Context, Decimal
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -25,29 +26,31 @@ LIMIT_MM = 1_000_000
 
 _PAD = 24
 _PEELS = 12
+_FEW = 12
 _LONGEST = 64
-_NUMBER = re.compile(rb"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,4})?(?=[\s()]|$)")
+_NUMBER = re.compile(rb"([-+]?)(?=\.?\d)(\d*)(?:\.(\d*))?([eE][-+]?\d{1,4})?(?=[\s()]|$)")
 _CONTEXT = Context(prec=2 * _LONGEST, rounding=ROUND_HALF_EVEN)
 
 _ZEROS = np.uint64(0x3030303030303030)
 _ABOVE_NINE = np.uint64(0x7676767676767676)
 _HIGH_BITS = np.uint64(0x8080808080808080)
 _ONES = np.uint64(0x0101010101010101)
-_PAIRS = np.uint64(0x00FF00FF00FF00FF)
-_FOURS = np.uint64(0x0000FFFF0000FFFF)
-_HALF = np.uint64(0x00000000FFFFFFFF)
+_ONE, _SHIFT_3, _SHIFT_7, _SHIFT_16, _SHIFT_56 = (np.uint64(n) for n in (1, 3, 7, 16, 56))
+_FOLDS = tuple(
+    (np.uint64(shift), np.uint64(mask), np.uint64(weight))
+    for shift, mask, weight in (
+        (8, 0x00FF00FF00FF00FF, 10),
+        (16, 0x0000FFFF0000FFFF, 100),
+        (32, 0x00000000FFFFFFFF, 10_000),
+    )
+)
+"""Digits to pairs, pairs to fours, fours to eight."""
 
 
-def _word(text: bytes) -> np.uint64:
-    return np.uint64(int.from_bytes(text[:8], "little"))
-
-
-def _mask(text: bytes) -> np.uint64:
-    return np.uint64((1 << 8 * min(len(text), 8)) - 1)
-
-
-def _bits(count: int) -> np.uint64:
-    return np.uint64(count)
+@lru_cache(maxsize=1024)
+def _pattern(piece: bytes) -> tuple[np.uint64, np.uint64]:
+    """Up to eight bytes as a word, and the mask of the bytes that count."""
+    return np.uint64(int.from_bytes(piece, "little")), np.uint64((1 << 8 * len(piece)) - 1)
 
 
 class Decimals(NamedTuple):
@@ -76,16 +79,21 @@ class Bulk:
 
         ``first`` are the words at the offsets, for callers that ask repeatedly.
         """
-        found = self._like(self.words[at] if first is None else first, at, text)
-        return found[DELIMITER[self.raw[at[found] + len(text)]]]
+        if first is None:
+            first = self.words[at]
+        found = self._like(first, at, text)
+        return found[DELIMITER[self.raw[at[found] + len(text)]]] if len(found) else found
 
     def _like(self, first: WordArray, at: IntArray, text: bytes) -> IntArray:
         """Positions in ``at`` of the offsets where ``text`` stands, whatever comes after it."""
-        found = np.flatnonzero((first & _mask(text)) == _word(text))
+        word, mask = _pattern(text[:8])
+        found: IntArray = ((first & mask) == word).nonzero()[0]
         for begin in range(8, len(text), 8):
-            piece = text[begin : begin + 8]
+            if not len(found):
+                break
+            word, mask = _pattern(text[begin : begin + 8])
             where = np.minimum(at[found] + begin, len(self.words) - 1)
-            found = found[(self.words[where] & _mask(piece)) == _word(piece)]
+            found = found[(self.words[where] & mask) == word]
         return found
 
     def groups(self, begin: IntArray, end: IntArray) -> tuple[IntArray, list[bytes]]:
@@ -118,9 +126,12 @@ class Bulk:
 
     def decimals(self, at: IntArray) -> Decimals:
         """The decimal millimetres that stand at the offsets ``at``, rounded half to even."""
-        read = self.plain(at)
+        if len(at) < _FEW:
+            read = Decimals(np.zeros_like(at), at.copy(), np.zeros(len(at), dtype=bool))
+        else:
+            read = self.plain(at)
         for index in np.flatnonzero(~read.good).tolist():
-            value, length = decimal_nm(self.raw[at[index] : at[index] + _LONGEST + 1].tobytes())
+            value, length = decimal_nm(self._text(int(at[index]), _LONGEST + 1))
             read.good[index] = length > 0
             read.value[index] = value
             read.end[index] = at[index] + length
@@ -130,37 +141,52 @@ class Bulk:
         """``-dddddd.dddddd`` with at most 6 and 6 digits, all at once."""
         minus = self.raw[at] == ord("-")
         start = at + minus
-        whole_digits, whole = self._digits(start, right=True)
+        whole_digits, whole = self._digits(start)
         point = start + whole_digits
-        dotted = self.raw[point] == ord(".")
-        after = point + dotted
-        digits, fraction = self._digits(after, right=False)
+        after = point + (self.raw[point] == ord("."))
+        digits, fraction = self._digits(after)
         end = after + digits
-        good = (whole_digits > 0) & (whole_digits <= 6) & (digits <= 6) & DELIMITER[self.raw[end]]
-        value = whole * 1_000_000 + fraction
-        return Decimals(np.where(minus, -value, value), end, good)
+        good = DELIMITER[self.raw[end]]
+        good &= digits <= 6
+        good &= whole_digits <= 6
+        good &= whole_digits > 0
+        # Whole digits move up so that zeros come in front; of the fraction the
+        # first six stay, as millionths.
+        whole <<= (8 - whole_digits).astype(np.uint64) << _SHIFT_3
+        fraction <<= _SHIFT_16
+        values = _eight_digits(np.concatenate([whole, fraction])).reshape(2, -1)
+        value = values[0] * 1_000_000 + values[1]
+        np.negative(value, out=value, where=minus)
+        return Decimals(value, end, good)
 
-    def _digits(self, at: IntArray, *, right: bool) -> tuple[IntArray, IntArray]:
-        """Count and value of up to eight leading digits at each offset.
-
-        ``right``: their value as an integer; else the first six as millionths
-        (``5`` is 500000).
-        """
-        word = self.words[at] ^ _ZEROS
-        other = ((word + _ABOVE_NINE) | word) & _HIGH_BITS
-        lowest = other & (~other + _bits(1))
-        keep = (lowest >> _bits(7)) - _bits(1)
-        count = ((keep & _ONES) * _ONES) >> _bits(56)
-        shift = _bits(64) - (count << _bits(3)) if right else _bits(16)
-        return count.astype(np.int64), _eight_digits((word & keep) << shift)
+    def _digits(self, at: IntArray) -> tuple[IntArray, WordArray]:
+        """Count of up to eight leading digits at each offset, and these with all else zero."""
+        word = self.words[at]
+        word ^= _ZEROS
+        other = word + _ABOVE_NINE
+        other |= word
+        other &= _HIGH_BITS
+        keep = ~other
+        keep += _ONE
+        keep &= other
+        keep >>= _SHIFT_7
+        keep -= _ONE
+        word &= keep
+        keep &= _ONES
+        keep *= _ONES
+        keep >>= _SHIFT_56
+        return keep.astype(np.int64), word
 
 
 def _eight_digits(word: WordArray) -> IntArray:
     """The value of eight digits (bytes 0 to 9, first digit lowest) in each word."""
-    pairs = (word & _PAIRS) * _bits(10) + ((word >> _bits(8)) & _PAIRS)
-    fours = (pairs & _FOURS) * _bits(100) + ((pairs >> _bits(16)) & _FOURS)
-    eight = (fours & _HALF) * _bits(10000) + (fours >> _bits(32))
-    return eight.astype(np.int64)
+    for shift, mask, weight in _FOLDS:
+        second = word >> shift
+        second &= mask
+        word &= mask
+        word *= weight
+        word += second
+    return word.view(np.int64)
 
 
 def decimal_nm(text: bytes) -> tuple[int, int]:
@@ -172,8 +198,12 @@ def decimal_nm(text: bytes) -> tuple[int, int]:
     found = _NUMBER.match(text)
     if not found or found.end() > _LONGEST:
         return 0, 0
+    sign, whole, fraction, exponent = found.groups()
+    if not exponent and len(whole) <= 6 and len(fraction or b"") <= 6:
+        value = int(whole or b"0") * 1_000_000 + int((fraction or b"0").ljust(6, b"0"))
+        return -value if sign == b"-" else value, found.end()
     number = Decimal(found[0].decode("ascii"))
-    if number.adjusted() >= 6 and number:
+    if number and number.adjusted() >= 6:
         return 0, 0
     if number.adjusted() < -12:
         return 0, found.end()

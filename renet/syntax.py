@@ -19,13 +19,14 @@ import numpy as np
 from renet.atoms import ATOM, Atom, decode, encode
 from renet.bulk import Bulk
 from renet.errors import InputError
+from renet.family import NO_LISTS, Family
 from renet.model import NONE, IntArray
 from renet.scan import DELIMITER, IS_SPACE, SPACE, Brackets, brackets, fault, place
 
 __all__ = ["Atom", "Family", "Tree", "decode", "encode", "parse"]
 
 _BARE = re.compile(rb"(?:[^\s()\"][^\s()]*)?")
-_SHORT_LEAD = 8
+_SHORT = 12
 _SPACES = re.compile(rb"\s*")
 _NUMERIC = np.zeros(256, dtype=bool)
 _NUMERIC[list(b"0123456789+-.")] = True
@@ -94,74 +95,70 @@ class Tree:
     def inners(self, lists: IntArray, keyword: bytes) -> IntArray:
         """:meth:`inner` of many lists with one keyword, (n, 2); (-1, -1) for list -1."""
         spans = np.full((len(lists), 2), NONE, dtype=np.int64)
-        some = np.flatnonzero(lists >= 0)
-        raw, these = self.bulk.raw, lists[some]
-        begin, end = self.word[these] + len(keyword) + 1, self.end[these] - 1
+        some = (lists >= 0).nonzero()[0]
+        these, raw = lists[some], self.bulk.raw
+        begin, end = self.word[these] + (len(keyword) + 1), self.end[these] - 1
+        plain = raw[begin - 1] == ord(" ")
+        plain &= raw[begin] > ord(" ")
+        plain &= raw[end - 1] > ord(" ")
+        odd = (~plain).nonzero()[0]
+        if len(odd):
+            begin[odd] = self.past_space(begin[odd] - 1)
+            end[odd] = np.maximum(begin[odd], self.leads(end[odd]))
         spans[some, 0], spans[some, 1] = begin, end
-        plain = IS_SPACE[raw[begin - 1]] & ~DELIMITER[raw[begin]] & ~IS_SPACE[raw[end - 1]]
-        for index in some[~plain].tolist():
-            spans[index] = self.inner(int(lists[index]))
         return spans
 
     def numbers(self, lists: IntArray, keyword: bytes, count: int, least: int = -1) -> IntArray:
-        """The first ``count`` values of many lists as nanometres (or millionths), (n, count).
+        """The first ``count`` values of many lists with one keyword: see :meth:`numbers_at`.
 
-        All lists have this keyword.  List -1 gives zeros, and so do values that
-        are absent where only ``least`` are needed; any other value that is no
-        decimal number is an InputError.
+        List -1 gives zeros.
         """
         values = np.zeros((len(lists), count), dtype=np.int64)
-        rest = np.flatnonzero(lists >= 0)
-        at = self.inners(lists[rest], keyword)[:, 0]
+        some = (lists >= 0).nonzero()[0]
+        if len(some):
+            begin = self.inners(lists[some], keyword)[:, 0]
+            values[some] = self.numbers_at(begin, count, least)
+        return values
+
+    def numbers_at(self, begin: IntArray, count: int, least: int = -1) -> IntArray:
+        """``count`` decimal numbers from each offset on, in nanometres (or millionths), (n, count).
+
+        Where only ``least`` are needed the absent ones are zeros; any other
+        value that is no number is an InputError.
+        """
+        values = np.zeros((len(begin), count), dtype=np.int64)
+        rest, at = np.arange(len(begin)), begin
         for column in range(count):
             if column >= least >= 0:
-                there = np.flatnonzero(_NUMERIC[self.bulk.raw[at]])
+                there = _NUMERIC[self.bulk.raw[at]].nonzero()[0]
                 rest, at = rest[there], at[there]
             read = self.bulk.decimals(at)
             if not read.good.all():
-                raise self._no_number(int(at[np.flatnonzero(~read.good)[0]]), keyword)
+                raise self._no_number(int(at[np.flatnonzero(~read.good)[0]]))
             values[rest, column] = read.value
-            at = self.past_space(read.end)
+            if column + 1 < count:
+                at = self.past_space(read.end)
         return values
 
     def past_space(self, at: IntArray) -> IntArray:
         """Where the next token begins at or after each offset."""
-        at = at + IS_SPACE[self.bulk.raw[at]]
-        for index in np.flatnonzero(IS_SPACE[self.bulk.raw[at]]).tolist():
-            at[index] = _end(_SPACES, self.data, int(at[index]))
-        return at
-
-    def _no_number(self, offset: int, keyword: bytes) -> InputError:
-        found = ATOM.match(self.data, offset)
-        shown = found[0][:24].decode("utf-8", "replace") if found else "nothing"
-        what = f"expected a decimal number in ({keyword.decode()} ...) but found {shown}"
-        return self.fault(offset, what, "write it in millimetres, as 12.7 or -1e-05")
-
-    def after(self, lists: IntArray) -> IntArray:
-        """For each list the number of the first list that is not inside it."""
-        return np.searchsorted(self.start, self.end[lists])
-
-    def around(self, offsets: IntArray) -> IntArray:
-        """The innermost list around each offset (-1: none)."""
-        found = np.searchsorted(self.start, offsets, side="right") - 1
-        for _ in range(int(self.depth.max()) + 1):
-            out = np.flatnonzero((found >= 0) & (self.end[found] <= offsets))
-            if not len(out):
-                break
-            found[out] = [self.parent(int(one)) for one in found[out]]
+        found, raw = at.copy(), self.bulk.raw
+        rest = IS_SPACE[raw[found]].nonzero()[0]
+        for _ in range(_SHORT):
+            if not len(rest):
+                return found
+            found[rest] += 1
+            rest = rest[IS_SPACE[raw[found[rest]]]]
+        for index in rest.tolist():
+            found[index] = _end(_SPACES, self.data, int(found[index]))
         return found
 
-    def bare(self, text: bytes) -> IntArray:
-        """Offsets of all bare atoms that are ``text``."""
-        hits, at = [], self.data.find(text)
-        while at >= 0:
-            hits.append(at)
-            at = self.data.find(text, at + len(text))
-        found = np.array(hits, dtype=np.int64)
-        free = DELIMITER[self.bulk.raw[np.maximum(found - 1, 0)]]
-        free &= DELIMITER[self.bulk.raw[found + len(text)]]
-        free &= np.searchsorted(self.strings, found) % 2 == 0
-        return found[free]
+    def _no_number(self, offset: int) -> InputError:
+        found = ATOM.match(self.data, offset)
+        shown = found[0][:24].decode("utf-8", "replace") if found else "nothing"
+        own = self.keyword(self.around(offset)).decode("utf-8", "replace")
+        what = f"expected a decimal number in ({own} ...) but found {shown}"
+        return self.fault(offset, what, "write it in millimetres, as 12.7 or -1e-05")
 
     # one list
 
@@ -172,6 +169,13 @@ class Tree:
             return NONE
         above = self.level(depth - 1)
         return int(above[np.searchsorted(above, index) - 1])
+
+    def around(self, offset: int) -> int:
+        """The innermost list around an offset, -1 outside the outermost one."""
+        index = int(np.searchsorted(self.start, offset, side="right")) - 1
+        while index >= 0 and self.end[index] <= offset:
+            index = self.parent(index)
+        return index
 
     def children(self, index: int) -> IntArray:
         """The lists directly inside this one."""
@@ -192,12 +196,15 @@ class Tree:
     def atoms(self, index: int) -> Iterator[Atom]:
         """The list's own atoms in order, its keyword first, those of its children left out."""
         at = int(self.start[index]) + 1
-        kids = self.children(index)
+        kids = self.children(index) if self._has_lists(index) else NO_LISTS
         gaps = zip(self.start[kids].tolist(), self.end[kids].tolist(), strict=True)
         for stop, resume in [*gaps, (int(self.end[index]) - 1, 0)]:
             for found in ATOM.finditer(self.data, at, stop):
                 yield Atom(found.start(), found.end(), found[0].startswith(b'"'))
             at = resume
+
+    def _has_lists(self, index: int) -> bool:
+        return index + 1 < len(self) and bool(self.start[index + 1] < self.end[index])
 
     def values(self, index: int) -> list[Atom]:
         """The list's own atoms without its keyword."""
@@ -230,12 +237,14 @@ class Tree:
         return offset
 
     def leads(self, offsets: IntArray) -> IntArray:
-        """:meth:`lead` of many offsets."""
-        found = offsets.copy()
-        rest = np.arange(len(found))
-        for _ in range(_SHORT_LEAD):
-            rest = rest[IS_SPACE[self.bulk.raw[np.maximum(found[rest] - 1, 0)]] & (found[rest] > 0)]
+        """:meth:`lead` of many offsets, none of them in front of the outermost list."""
+        found, raw = offsets.copy(), self.bulk.raw
+        rest = IS_SPACE[raw[found - 1]].nonzero()[0]
+        for _ in range(_SHORT):
+            if not len(rest):
+                return found
             found[rest] -= 1
+            rest = rest[IS_SPACE[raw[found[rest] - 1]]]
         for index in rest.tolist():
             found[index] = self.lead(int(found[index]))
         return found
@@ -247,47 +256,3 @@ class Tree:
     def fault(self, offset: int, what: str, do: str = "") -> InputError:
         """An InputError that points at an offset."""
         return fault(self.data, offset, what, do)
-
-
-class Family:
-    """The children of some lists of one depth, in file order.
-
-    ``of`` are the lists, ``kids`` all their children, and ``owner[k]`` is the
-    position in ``of`` of the parent of ``kids[k]``.
-    """
-
-    __slots__ = ("_at", "_first", "kids", "of", "owner", "tree")
-
-    def __init__(self, tree: Tree, lists: IntArray) -> None:
-        self.tree = tree
-        self.of = lists
-        self.kids = self.owner = np.empty(0, dtype=np.int64)
-        if len(lists):
-            self._gather(tree, lists)
-        self._at = tree.word[self.kids]
-        self._first = tree.bulk.words[self._at]
-
-    def _gather(self, tree: Tree, lists: IntArray) -> None:
-        below = int(tree.depth[lists[0]]) + 1
-        parents = tree.parents(below)
-        mine = np.zeros(len(tree), dtype=bool)
-        mine[lists] = True
-        chosen = np.flatnonzero(mine[parents])
-        self.kids = tree.level(below)[chosen]
-        self.owner = np.searchsorted(lists, parents[chosen])
-
-    def where(self, keyword: bytes) -> IntArray:
-        """Positions in ``kids`` of those with this keyword."""
-        return self.tree.bulk.tokens(self._at, keyword, self._first)
-
-    def having(self, keyword: bytes) -> tuple[IntArray, IntArray]:
-        """All children with this keyword, and the positions of their owners."""
-        chosen = self.where(keyword)
-        return self.kids[chosen], self.owner[chosen]
-
-    def first(self, keyword: bytes) -> IntArray:
-        """For each of ``of`` its first child with this keyword, -1 where there is none."""
-        kids, owner = self.having(keyword)
-        found = np.full(len(self.of), NONE, dtype=np.int64)
-        found[owner[::-1]] = kids[::-1]
-        return found

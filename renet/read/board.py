@@ -11,7 +11,7 @@ from itertools import pairwise, starmap
 import numpy as np
 
 from renet.model import NONE, Board, Part
-from renet.read.copper import locked_lists, tracks_of, vias_of
+from renet.read.copper import tracks_of, vias_of
 from renet.read.found import Found, check_extent, find
 from renet.read.kind import BOARD, expect
 from renet.read.nets import PRIVATE, NetIds
@@ -32,13 +32,13 @@ def read_board(data: bytes) -> tuple[Board, BoardSpans]:
     found = find(parse(data))
     nets = NetIds(found.names.names, found.pads.spans.carried, found.pads.carriers)
     board = _board(found, nets)
-    check_extent(found, board.tracks.ends, board.vias.at)
+    check_extent(found)
     return board, _spans(found, nets, board)
 
 
 def _board(found: Found, nets: NetIds) -> Board:
     tree, layers, pads = found.tree, found.layers, found.pads
-    locked = locked_lists(tree)
+    kinds, at = found.kinds, found.at
     pad_nets = nets.of(pads.spans.carried)
     return Board(
         version=read_version(tree),
@@ -47,9 +47,9 @@ def _board(found: Found, nets: NetIds) -> Board:
         parts=_part_records(found.parts, pads),
         pins=pin_records(pads, pad_nets, found.parts),
         pads=pad_records(pads, pad_nets),
-        tracks=tracks_of(tree, found.tracks, layers, nets, locked),
-        vias=vias_of(tree, found.vias, layers, nets, locked),
-        zones=zones_of(found.zones, layers, nets, locked),
+        tracks=tracks_of(kinds.tracks, at, found.sizes, layers, nets.of(found.tracks.carried)),
+        vias=vias_of(kinds.vias, at, found.sizes, layers, nets.of(found.vias.carried)),
+        zones=zones_of(found.zones, layers, nets.of(found.zones_carry.name)),
         edge=tuple(found.edge.values()),
         stackup=read_stackup(tree, layers),
         classes=found.classes[0],
@@ -79,9 +79,9 @@ def _spans(found: Found, nets: NetIds, board: Board) -> BoardSpans:
         names=tuple(names.names),
         atoms=names.atoms,
         pads=found.pads.spans,
-        tracks=found.tracks.spans,
-        vias=found.vias.spans,
-        zones=zone_spans(tree, found.zones),
+        tracks=found.tracks,
+        vias=found.vias,
+        zones=zone_spans(found.kinds.zones, found.zones, found.zones_carry),
         rows=names.rows,
         slot=names.slot,
         classes=found.classes[1],
@@ -115,7 +115,7 @@ def _private_style(found: Found, nets: NetIds, board: Board) -> str:
 def _ties(found: Found) -> tuple[PinGroups, ...]:
     """Pins that footprints join on purpose, as written: numbers parted by commas."""
     tree = found.tree
-    lists, owner = found.parts.family.having(b"net_tie_pad_groups")
+    lists, owner = found.kinds.parts.having(b"net_tie_pad_groups")
     made = []
     for index, part in zip(lists.tolist(), owner.tolist(), strict=True):
         groups: list[tuple[tuple[str, ...], Span]] = []

@@ -6,12 +6,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from renet.atoms import decode
-from renet.model import IntArray
+from renet.model import NONE, IntArray
 from renet.read.layers import EDGE
+from renet.read.leaves import Piece
 from renet.read.outlines import Point, arc, circle, curve, rectangle, sweep
 from renet.read.parts import PartRows, placed
-from renet.read.pieces import corners, numbers, point
 from renet.syntax import Tree
 
 Line = tuple[Point, ...]
@@ -25,11 +24,11 @@ def read_edge(tree: Tree, parts: PartRows) -> dict[int, Line]:
     """The pieces of the edge by their lists, in file order; those of footprints are placed."""
     found: dict[int, Line] = {}
     for index in _on_edge(tree):
-        word = tree.keyword(index)
-        if word in _ON_BOARD:
-            line = _polyline(tree, index, _ON_BOARD[word])
-        elif word in _IN_PART and int(tree.depth[index]) == 2:
-            line = _placed(tree, parts, index, _polyline(tree, index, _IN_PART[word]))
+        word, depth = tree.keyword(index), int(tree.depth[index])
+        if depth == 1 and word in _ON_BOARD:
+            line = _polyline(Piece(tree, index), _ON_BOARD[word])
+        elif depth == 2 and word in _IN_PART:
+            line = _placed(tree, parts, index, _polyline(Piece(tree, index), _IN_PART[word]))
         else:
             continue
         if len(line) > 1:
@@ -39,40 +38,42 @@ def read_edge(tree: Tree, parts: PartRows) -> dict[int, Line]:
 
 def _on_edge(tree: Tree) -> Iterator[int]:
     """All lists that have a ``(layer ...)`` child naming the edge layer, in file order."""
-    data = tree.data
+    data, done = tree.data, NONE
     at = data.find(EDGE)
-    hits = []
     while at >= 0:
-        hits.append(at)
-        at = data.find(EDGE, at + len(EDGE))
-    for index in dict.fromkeys(tree.around(np.array(hits, dtype=np.int64)).tolist()):
+        index = tree.around(at)
         start, end = tree.inner(index)
-        if tree.keyword(index) == b"layer" and decode(data[start:end]) == EDGE.decode():
+        if (
+            index != done
+            and data[start:end].strip(b'"') == EDGE
+            and tree.keyword(index) == b"layer"
+        ):
             yield tree.parent(index)
+        done = index
+        at = data.find(EDGE, at + len(EDGE))
 
 
-def _polyline(tree: Tree, index: int, kind: bytes) -> list[Point]:
+def _polyline(piece: Piece, kind: bytes) -> list[Point]:
     """One piece in the frame it is written in."""
     if kind in (b"poly", b"curve"):
-        line = corners(tree, index)
+        line = piece.corners()
         if kind == b"curve":
             return curve(line) if len(line) == 4 else line
         return line + line[:1]
-    end = point(tree, index, b"end")
+    end = piece.point(b"end")
     if kind == b"circle":
-        return circle(point(tree, index, b"center"), end)
-    start = point(tree, index, b"start")
+        return circle(piece.point(b"center"), end)
+    start = piece.point(b"start")
     if kind == b"rect":
         return [*rectangle(start, end), start]
-    return [start, end] if kind == b"line" else _arc(tree, index, start, end)
+    return [start, end] if kind == b"line" else _arc(piece, start, end)
 
 
-def _arc(tree: Tree, index: int, start: Point, end: Point) -> list[Point]:
+def _arc(piece: Piece, start: Point, end: Point) -> list[Point]:
     """An arc through three points, or by centre, first point and angle in old files."""
-    if tree.child(index, b"mid") >= 0:
-        return arc(start, point(tree, index, b"mid"), end)
-    (angle,) = numbers(tree, index, b"angle", 1)
-    return sweep(start, end, angle / 1_000_000)
+    if piece.word(b"mid"):
+        return arc(start, piece.point(b"mid"), end)
+    return sweep(start, end, piece.numbers(b"angle", 1)[0] / 1_000_000)
 
 
 def _placed(tree: Tree, parts: PartRows, index: int, line: list[Point]) -> list[Point]:

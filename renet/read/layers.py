@@ -82,8 +82,7 @@ def _rows(tree: Tree) -> list[tuple[int, list[Atom]]]:
     table = tree.child(0, b"layers")
     if table == NONE:
         raise tree.fault(0, "the board has no list of layers", "is it a whole board file?")
-    kids = tree.children(table).tolist()
-    return [(int(tree.start[row]), list(tree.atoms(row))) for row in kids]
+    return [(int(tree.start[row]), list(tree.atoms(row))) for row in tree.children(table).tolist()]
 
 
 def _copper(tree: Tree, rows: list[tuple[int, list[Atom]]]) -> list[Layer]:

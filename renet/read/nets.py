@@ -13,20 +13,32 @@ counts.)
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
 import numpy as np
 
 from renet.atoms import ATOM
 from renet.bulk import Decimals
 from renet.model import NONE, IntArray
-from renet.read.slots import Slot, last_slot
+from renet.read.slots import Slot, Span, last_slot
 from renet.read.spans import NetRow
-from renet.syntax import Family, Tree
+from renet.syntax import Family
 
 PRIVATE = "unconnected-("
 """How the name of a private net begins: the net of one open pin."""
 
 _MILLION = 1_000_000
+_ROW = re.compile(rb'(\d{1,9})\s+("(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+)', re.DOTALL)
 _CHECK = "mend the file in the program that wrote it"
+
+
+class Carried(NamedTuple):
+    """What lists of one kind carry: spans of their net values, and indices of names."""
+
+    value: IntArray
+    name: IntArray
 
 
 class NetNames:
@@ -36,18 +48,25 @@ class NetNames:
     net (number 0, an empty name) is -1 everywhere.
     """
 
-    def __init__(self, tree: Tree, top: Family) -> None:
-        self._tree = tree
+    def __init__(self, top: Family) -> None:
+        self._tree = top.tree
         self.names: list[str] = []
         self.atoms: dict[str, bytes] = {}
         self._index: dict[str, int] = {}
         self._by_number: dict[int, int] = {}
         self._known: dict[bytes, int] = {}
         lists = top.having(b"net")[0]
-        self.rows = tuple(self._row(index) for index in lists.tolist())
-        self.slot: Slot | None = last_slot(tree, 0, b"net") if len(lists) else None
+        self.rows = tuple(self._rows(lists))
+        self.slot: Slot | None = last_slot(top.tree, 0, b"net") if len(lists) else None
         self._numbers = np.array(sorted(self._by_number), dtype=np.int64)
         self._order = np.array([self._by_number[n] for n in self._numbers.tolist()], dtype=np.int64)
+
+    def carried(self, *families: Family) -> list[Carried]:
+        """What the lists of several kinds carry, looked up together."""
+        values = [self._tree.inners(family.first(b"net"), b"net") for family in families]
+        names = self.of_values(np.concatenate(values))
+        parts = np.split(names, np.cumsum([len(value) for value in values])[:-1])
+        return [Carried(value, name) for value, name in zip(values, parts, strict=True)]
 
     def of_values(self, spans: IntArray) -> IntArray:
         """What each value of a ``(net ...)`` list (n, 2) carries; (-1, -1) carries none."""
@@ -73,22 +92,24 @@ class NetNames:
         left: IntArray = rest[~good]
         return left
 
-    def _row(self, index: int) -> NetRow:
-        """Take up one row of the table."""
+    def _rows(self, lists: IntArray) -> Iterator[NetRow]:
+        """Take up the rows of the table."""
         tree = self._tree
-        start, end = tree.span(index)
-        atoms = tree.values(index)
-        if len(atoms) != 2:
-            raise tree.fault(start, "a row of the net table needs a number and a name", _CHECK)
-        number = self._integer(tree.data[atoms[0].start : atoms[0].end], start)
-        span = (atoms[1].start, atoms[1].end)
-        name = tree.text(*span)
-        if number in self._by_number:
-            raise tree.fault(start, f"net number {number} stands twice in the net table", _CHECK)
-        if name in self._index:
-            raise tree.fault(start, f"net {name} stands twice in the net table", _CHECK)
-        self._by_number[number] = self._enter(name, tree.data[span[0] : span[1]])
-        return NetRow(number, name, (tree.lead(start), end), span)
+        starts = tree.leads(tree.start[lists]).tolist()
+        ends = tree.end[lists].tolist()
+        values = tree.inners(lists, b"net").tolist()
+        for start, end, (first, last) in zip(starts, ends, values, strict=True):
+            found = _ROW.fullmatch(tree.data, first, last)
+            if not found:
+                what = "a row of the net table needs a number and a name"
+                raise tree.fault(first, what, _CHECK)
+            number, span = int(found[1]), found.span(2)
+            name = tree.text(*span)
+            if number in self._by_number or name in self._index:
+                what = f"net {number} {name!r} stands twice in the net table"
+                raise tree.fault(first, what, _CHECK)
+            self._by_number[number] = self._enter(name, found[2])
+            yield NetRow(number, name, (start, end), span)
 
     def _enter(self, name: str, atom: bytes) -> int:
         if not name:
@@ -107,35 +128,38 @@ class NetNames:
 
     def _of_value(self, start: int, end: int) -> int:
         """What one value carries, looked at closely."""
-        raw = self._tree.data[start:end]
-        atoms = ATOM.findall(raw)
-        if not 1 <= len(atoms) <= 2:
-            raise self._tree.fault(start, "expected a net number or a net name", _CHECK)
-        if self.slot is None or (len(atoms) == 1 and not atoms[0].isdigit()):
-            index = self._named(atoms[-1], start, end)
+        row = _ROW.fullmatch(self._tree.data, start, end) if self.slot is not None else None
+        if row:
+            index = self._numbered(int(row[1]), start, row.span(2))
         else:
-            index = self._numbered(atoms, start, end)
-        self._known[raw] = index
+            index = self._of_atoms(start, end)
+        self._known[self._tree.data[start:end]] = index
         return index
 
-    def _named(self, atom: bytes, start: int, end: int) -> int:
-        """A net by name; where there is no table, a bare 0 is no net as well."""
-        if atom == b"0":
-            return NONE
+    def _of_atoms(self, start: int, end: int) -> int:
+        """A name alone, a number alone, or both where there is no table.
+
+        Without a table the name counts, and a bare 0 alone is no net as well.
+        """
+        atoms = ATOM.findall(self._tree.data, start, end)
+        if not 1 <= len(atoms) <= 2:
+            raise self._tree.fault(start, "expected a net number or a net name", _CHECK)
+        atom = atoms[-1]
+        if len(atoms) == 1 and atom.isdigit() and (self.slot is not None or atom == b"0"):
+            return self._numbered(int(atom[:10]), start) if self.slot is not None else NONE
         return self._enter(self._tree.text(end - len(atom), end), atom)
 
-    def _numbered(self, atoms: list[bytes], start: int, end: int) -> int:
-        """A net by number, which must be in the table under the same name."""
-        number = self._integer(atoms[0], start)
+    def _numbered(self, number: int, start: int, name: Span | None = None) -> int:
+        """A net by number, which must be in the table, under the same name if that is given."""
         if number not in self._by_number:
             what = f"net number {number} is not in the net table"
             raise self._tree.fault(start, what, _CHECK)
         index = self._by_number[number]
         listed = "" if index == NONE else self.names[index]
-        if len(atoms) == 2:
-            name = self._tree.text(end - len(atoms[1]), end)
-            if name != listed:
-                what = f"net number {number} is {listed!r} in the net table but {name!r} here"
+        if name and self._tree.data[slice(*name)] != self.atoms.get(listed):
+            here = self._tree.text(*name)
+            if here != listed:
+                what = f"net number {number} is {listed!r} in the net table but {here!r} here"
                 raise self._tree.fault(start, what, _CHECK)
         return index
 
@@ -150,8 +174,9 @@ class NetIds:
 
     def __init__(self, names: list[str], carried: IntArray, carrier: IntArray) -> None:
         """For every pad: what it carries, and a number of its pin."""
-        pairs = np.unique(np.stack([carried, carrier], axis=1)[carried >= 0], axis=0)
-        carriers = np.bincount(pairs[:, 0], minlength=len(names)).tolist()
+        span = int(carrier.max(initial=0)) + 1
+        pairs = np.unique(carried[carried >= 0] * span + carrier[carried >= 0])
+        carriers = np.bincount(pairs // span, minlength=len(names)).tolist()
         closed = [
             name.startswith(PRIVATE) and count <= 1
             for name, count in zip(names, carriers, strict=True)

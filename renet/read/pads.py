@@ -7,6 +7,7 @@ once per different text.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass
 from itertools import repeat
@@ -14,31 +15,22 @@ from typing import NamedTuple
 
 import numpy as np
 
-from renet.atoms import ATOM
-from renet.model import NONE, IntArray, Pad, Pin, Shape
+from renet.model import NONE, IntArray, Pad, Pin
+from renet.read.families import Families
 from renet.read.layers import LayerTable
 from renet.read.lists import texts
-from renet.read.nets import NetNames
-from renet.read.padshape import geometry, pad_shape
+from renet.read.nets import Carried
+from renet.read.padbody import Body, pad_bodies
 from renet.read.parts import PartRows, placed
-from renet.read.pieces import anchor_kind, pieces
 from renet.read.spans import PadSpans
 from renet.syntax import Family, Tree
 
 _MARK = "+no_connect"
 _MILLION = 1_000_000
-_GEOMETRY = (
-    b"size",
-    b"drill",
-    b"layers",
-    b"roundrect_rratio",
-    b"rect_delta",
-    b"chamfer_ratio",
-    b"chamfer",
+_HEAD = re.compile(
+    rb'\s*("(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+)\s+"?([a-z_]+)"?\s+"?([a-z_]+)"?', re.DOTALL
 )
-_COMPLEX = (b"options", b"primitives", b"padstack")
-_ALL = _GEOMETRY + _COMPLEX
-_NEUTRAL = (b"property", b"remove_unused_layers", b"keep_end_layers")
+_DRILLED, _UNPLATED = (b"thru_hole", b"np_thru_hole"), b"np_thru_hole"
 _REPAIR = "give it the number, the type and the shape"
 
 
@@ -49,13 +41,6 @@ class Head(NamedTuple):
     through: bool
     plated: bool
     kind: bytes
-
-
-class Body(NamedTuple):
-    """What the geometry of a pad comes to."""
-
-    layers: int
-    shape: Shape
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,28 +74,24 @@ class PadRows:
         return np.where(pin == NONE, self.pin_count + np.arange(len(pin)), pin)
 
 
-def read_pads(tree: Tree, parts: PartRows, layers: LayerTable, names: NetNames) -> PadRows:
-    """All pads of all parts."""
-    lists, owner = parts.family.having(b"pad")
-    family = tree.family(lists)
-    at = family.first(b"at")
-    if (at < 0).any():
-        lost = int(tree.start[lists[np.flatnonzero(at < 0)[0]]])
-        raise tree.fault(lost, "a pad has no position", "give it an (at X Y) list")
-    position = tree.numbers(at, b"at", 3, least=2)
-    x, y = placed(parts, owner, position[:, 0], position[:, 1])
+def read_pads(
+    kinds: Families, positions: IntArray, parts: PartRows, layers: LayerTable, carried: Carried
+) -> PadRows:
+    """All pads of all parts; ``positions`` are theirs in the frames of the parts."""
+    family, owner, tree = kinds.pads, kinds.pad_owner, kinds.pads.tree
+    x, y = placed(parts, owner, positions[:, 0], positions[:, 1])
     heads = _heads(tree, family)
     functions = tree.inners(family.first(b"pinfunction"), b"pinfunction")
     types = tree.inners(family.first(b"pintype"), b"pintype")
     return PadRows(
-        lists=lists,
+        lists=family.of,
         owner=owner,
-        spans=_spans(tree, family, types, names),
+        spans=_spans(family, types, carried),
         x=x,
         y=y,
-        angle=(position[:, 2] / _MILLION).tolist(),
+        angle=(positions[:, 2] / _MILLION).tolist(),
         heads=heads,
-        bodies=_bodies(tree, family, heads, layers),
+        bodies=pad_bodies(family, [head.kind for head in heads], layers),
         names=texts(tree, functions),
         types=_types(texts(tree, types)),
         pin=_pin_numbers(owner.tolist(), heads),
@@ -203,69 +184,11 @@ def _heads(tree: Tree, family: Family) -> list[Head]:
 
 
 def _head(tree: Tree, start: int, stop: int) -> Head:
-    atoms = ATOM.findall(tree.data, start, stop)
-    if len(atoms) < 3:
+    found = _HEAD.match(tree.data, start, stop)
+    if not found:
         raise tree.fault(start, "a pad lacks its number, type or shape", _REPAIR)
-    span = ATOM.search(tree.data, start, stop)
-    number = tree.text(*span.span()) if span else ""
-    through = atoms[1] in (b"thru_hole", b"np_thru_hole")
-    return Head(number, through, atoms[1] != b"np_thru_hole", atoms[2])
-
-
-def _bodies(tree: Tree, family: Family, heads: list[Head], layers: LayerTable) -> list[Body]:
-    """Layers and shape of each pad, once per different text of its geometry."""
-    runs, plain = _runs(tree, family)
-    known: dict[tuple[bytes, bytes], Body] = {}
-    found = []
-    data = tree.data
-    rows = zip(family.of.tolist(), heads, runs.tolist(), plain.tolist(), strict=True)
-    for pad, head, (start, end), simple in rows:
-        key = (head.kind, data[start:end] if simple else _joined(tree, pad, _ALL))
-        body = known.get(key)
-        if body is None:
-            body = known[key] = _body(tree, pad, head, key[1] if simple else None, layers)
-        found.append(body)
-    return found
-
-
-def _body(tree: Tree, pad: int, head: Head, text: bytes | None, layers: LayerTable) -> Body:
-    """Layers and shape from the simple lists in ``text``; None: the pad has others as well."""
-    form = geometry(_joined(tree, pad, _GEOMETRY) if text is None else text)
-    if form is None:
-        raise tree.fault(int(tree.start[pad]), "a pad has no size", "give it a (size W H) list")
-    mask = layers.mask_of(form.layers)
-    if text is not None:
-        return Body(mask, pad_shape(head.kind, form))
-    kind = anchor_kind(tree, pad) if head.kind == b"custom" else head.kind
-    return Body(mask, pad_shape(kind, form, pieces(tree, pad)))
-
-
-def _runs(tree: Tree, family: Family) -> tuple[IntArray, IntArray]:
-    """The span of each pad's geometry, and whether it stands in one piece and is simple."""
-    wanted = np.zeros(len(family.kids), dtype=bool)
-    simple = np.ones(len(family.of), dtype=bool)
-    for keyword in _ALL + _NEUTRAL:
-        where = family.where(keyword)
-        wanted[where] = True
-        if keyword in _COMPLEX:
-            simple[family.owner[where]] = False
-    chosen = np.flatnonzero(wanted)
-    owner = family.owner[chosen]
-    count = np.bincount(owner, minlength=len(family.of))
-    first = np.searchsorted(owner, np.arange(len(family.of)))
-    last = first + count - 1
-    some = np.flatnonzero(count)
-    runs = np.zeros((len(family.of), 2), dtype=np.int64)
-    runs[some, 0] = tree.start[family.kids[chosen[first[some]]]]
-    runs[some, 1] = tree.end[family.kids[chosen[last[some]]]]
-    simple[some] &= chosen[last[some]] - chosen[first[some]] == count[some] - 1
-    return runs, simple
-
-
-def _joined(tree: Tree, pad: int, wanted: tuple[bytes, ...]) -> bytes:
-    """Some of the lists of a pad, where they stand apart or hold others."""
-    kids = [kid for kid in tree.children(pad).tolist() if tree.keyword(kid) in wanted]
-    return b" ".join(tree.data[slice(*tree.span(kid))] for kid in kids)
+    number, kind, shape = tree.text(*found.span(1)), found[2], found[3]
+    return Head(number, kind in _DRILLED, kind != _UNPLATED, shape)
 
 
 def _types(found: list[str]) -> list[tuple[str, bool]]:
@@ -275,11 +198,10 @@ def _types(found: list[str]) -> list[tuple[str, bool]]:
     return [split[text] for text in found]
 
 
-def _spans(tree: Tree, family: Family, types: IntArray, names: NetNames) -> PadSpans:
-    nets = family.first(b"net")
+def _spans(family: Family, types: IntArray, carried: Carried) -> PadSpans:
+    tree, nets = family.tree, family.first(b"net")
     has = nets >= 0
     net = np.full((len(nets), 2), NONE, dtype=np.int64)
     net[has] = np.stack([tree.start[nets[has]], tree.end[nets[has]]], axis=1)
     node = np.stack([tree.start[family.of], tree.end[family.of]], axis=1)
-    value = tree.inners(nets, b"net")
-    return PadSpans(node, net, value, types, names.of_values(value))
+    return PadSpans(node, net, carried.value, types, carried.name)

@@ -8,15 +8,14 @@ which errs on the side of more.  Half sizes round up to whole nanometres.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from renet.bulk import decimal_nm
 from renet.model import Core, Shape
+from renet.read.leaves import leaves
 from renet.read.outlines import Point, sweep
 
-_SIMPLE = re.compile(rb'\(\s*([a-z_]+)\s+((?:"(?:[^"\\]|\\.)*+"|[^()"]+)*+)\)', re.DOTALL)
 _QUARTER_CHORDS = 90.0
 _DEFAULT_RATIO = 0.25
 
@@ -39,20 +38,19 @@ class Geometry(NamedTuple):
 
 def geometry(text: bytes) -> Geometry | None:
     """Read the lists of one pad that hold no other list; None without a size."""
-    texts: dict[bytes, bytes] = dict(_SIMPLE.findall(text))
-    values = {keyword: value.split() for keyword, value in texts.items()}
-    size = _pair(values.get(b"size", []))
+    values = leaves(text)
+    size = _pair(values.get(b"size"))
     if size is None:
         return None
     return Geometry(
         width=abs(size[0]),
         height=abs(size[1]),
-        offset=_pair(values.get(b"offset", [])) or (0, 0),
-        delta=_pair(values.get(b"rect_delta", [])) or (0, 0),
+        offset=_pair(values.get(b"offset")) or (0, 0),
+        delta=_pair(values.get(b"rect_delta")) or (0, 0),
         rounding=_ratio(values.get(b"roundrect_rratio")),
         chamfer=_ratio(values.get(b"chamfer_ratio")) if b"chamfer" in values else 0.0,
-        cut=frozenset(values.get(b"chamfer", [])),
-        layers=texts.get(b"layers", b"").strip(),
+        cut=frozenset(values.get(b"chamfer", b"").split()),
+        layers=values.get(b"layers", b"").strip(),
     )
 
 
@@ -64,12 +62,15 @@ def pad_shape(kind: bytes, form: Geometry, more: Iterable[Core] = ()) -> Shape:
 
 def box_of(cores: tuple[Core, ...]) -> tuple[int, int, int, int]:
     """The bounding box (u0, v0, u1, v1) of all copper."""
-    return (
-        min(u - core.radius for core in cores for u, _ in core.points),
-        min(v - core.radius for core in cores for _, v in core.points),
-        max(u + core.radius for core in cores for u, _ in core.points),
-        max(v + core.radius for core in cores for _, v in core.points),
-    )
+    boxes = []
+    for points, radius in cores:
+        across, down = zip(*points, strict=True)
+        low, high = (min(across) - radius, min(down) - radius), (max(across), max(down))
+        boxes.append((*low, high[0] + radius, high[1] + radius))
+    if len(boxes) == 1:
+        return boxes[0]
+    left, top, right, bottom = zip(*boxes, strict=True)
+    return min(left), min(top), max(right), max(bottom)
 
 
 def _core(kind: bytes, form: Geometry) -> Core:
@@ -140,6 +141,9 @@ _CORNERS = (
 
 def _shifted(cores: Iterable[Core], offset: Point) -> Iterator[Core]:
     dx, dy = offset
+    if not dx and not dy:
+        yield from cores
+        return
     for core in cores:
         yield Core(tuple((x + dx, y + dy) for x, y in core.points), core.radius)
 
@@ -148,16 +152,19 @@ def _half(size: int) -> int:
     return (size + 1) // 2
 
 
-def _pair(words: list[bytes]) -> Point | None:
+def _pair(text: bytes | None) -> Point | None:
     """Two lengths; None where they are not there or no numbers."""
-    read = [decimal_nm(word) for word in words[:2]]
+    if text is None:
+        return None
+    read = [decimal_nm(word) for word in text.split()[:2]]
     if len(read) < 2 or not all(length for _, length in read):
         return None
     return read[0][0], read[1][0]
 
 
-def _ratio(words: list[bytes] | None) -> float:
+def _ratio(text: bytes | None) -> float:
     """A ratio between 0 and 1/2; what cannot be read is the usual quarter."""
+    words = text.split() if text else []
     if not words or not decimal_nm(words[0])[1]:
         return _DEFAULT_RATIO
     return min(max(float(words[0]), 0.0), 0.5)

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+import re
+
+import numpy as np
+
+from renet.atoms import ATOM
 from renet.bulk import decimal_nm
 from renet.model import NONE, NetClass, StackLayer
 from renet.read.layers import LayerTable
-from renet.read.pieces import word
+from renet.read.leaves import leaves
+from renet.read.lists import texts
 from renet.read.slots import last_slot
-from renet.read.spans import ClassSpans
+from renet.read.spans import ClassSpans, Span
 from renet.syntax import Family, Tree
 
+_NEXT_SHEET = re.compile(rb"(?<=\s)addsublayer(?=[\s)]|$)")
 _FIELDS = (b"clearance", b"trace_width", b"via_dia", b"via_drill")
 
 
 def read_version(tree: Tree) -> int:
     """The file's version, 0 where it gives none that is a number."""
-    text = word(tree, tree.child(0, b"version")).strip(b'"')
+    text = _word(tree, tree.child(0, b"version")).strip(b'"')
     return int(text) if text.isdigit() and len(text) < 10 else 0
 
 
@@ -40,46 +47,52 @@ def read_stackup(tree: Tree, layers: LayerTable) -> tuple[StackLayer, ...]:
     return tuple(found[copper[0] : copper[-1] + 1]) if copper else ()
 
 
-def read_classes(tree: Tree, top: Family) -> tuple[tuple[NetClass, ...], tuple[ClassSpans, ...]]:
+def read_classes(top: Family) -> tuple[tuple[NetClass, ...], tuple[ClassSpans, ...]]:
     """Old-style net classes, and where their member lists stand."""
+    tree = top.tree
+    family = tree.family(top.having(b"net_class")[0])
+    lists, owner = family.having(b"add_net")
+    values = tree.inners(lists, b"add_net")
+    starts, ends = tree.leads(tree.start[lists]).tolist(), tree.end[lists].tolist()
+    members: list[list[tuple[str, Span]]] = [[] for _ in family.of]
+    for of, name, *span in zip(owner.tolist(), texts(tree, values), starts, ends, strict=True):
+        members[of].append((name, (span[0], span[1])))
+    sizes = np.concatenate([tree.numbers(family.first(f), f, 1, 0) for f in _FIELDS], axis=1)
     classes, spans = [], []
-    for index in top.having(b"net_class")[0].tolist():
-        atoms = tree.values(index)
-        name = tree.text(atoms[0].start, atoms[0].end) if atoms else ""
-        members = tuple(
-            (tree.text(*tree.inner(kid)), (tree.lead(int(tree.start[kid])), int(tree.end[kid])))
-            for kid in tree.having(tree.children(index), b"add_net").tolist()
-        )
-        clearance, track, via, drill = (_length(tree, index, field) for field in _FIELDS)
-        nets = tuple(net for net, _ in members)
+    for index, mine, size in zip(family.of.tolist(), members, sizes.tolist(), strict=True):
+        found = ATOM.match(tree.data, tree.inner(index)[0])
+        name = tree.text(*found.span()) if found else ""
+        clearance, track, via, drill = size
+        nets = tuple(net for net, _ in mine)
         classes.append(NetClass(name, clearance, track, via, drill, nets))
         slot = last_slot(tree, index, b"add_net")
-        spans.append(ClassSpans(name, tree.span(index), members, slot))
+        spans.append(ClassSpans(name, tree.span(index), tuple(mine), slot))
     return tuple(classes), tuple(spans)
 
 
 def _sheets(tree: Tree, row: int, layers: LayerTable) -> list[StackLayer]:
-    """The sheets of one row of the stack-up; ``addsublayer`` atoms part them."""
-    atoms = tree.values(row)
-    if not atoms:
+    """The sheets of one row of the stack-up, which it parts with a bare word."""
+    start, end = tree.inner(row)
+    found = ATOM.match(tree.data, start, end)
+    if not found:
         return []
-    raw = tree.data[atoms[0].start : atoms[0].end]
-    name = tree.text(atoms[0].start, atoms[0].end)
-    cuts = [atom.start for atom in atoms[1:]] + [int(tree.end[row])]
-    kids = tree.children(row).tolist()
-    sheets, begin = [], 0
-    for cut in cuts:
-        mine = [kid for kid in kids if begin < int(tree.start[kid]) < cut]
-        values = {tree.keyword(kid): word(tree, kid) for kid in mine}
-        thick, er = _number(values.get(b"thickness")), _number(values.get(b"epsilon_r"))
-        sheets.append(StackLayer(name, layers.id_of(raw), thick, er / 1_000_000))
-        begin = cut
+    name, copper = tree.text(*found.span()), layers.id_of(found[0])
+    sheets = []
+    for text in _NEXT_SHEET.split(tree.data[found.end() : end]):
+        values = leaves(text)
+        er = _number(values.get(b"epsilon_r")) / 1_000_000
+        sheets.append(StackLayer(name, copper, _number(values.get(b"thickness")), er))
     return sheets
+
+
+def _word(tree: Tree, index: int) -> bytes:
+    """What stands in a list after its keyword, b"" for list -1."""
+    return tree.data[slice(*tree.inner(index))] if index != NONE else b""
 
 
 def _length(tree: Tree, parent: int, keyword: bytes) -> int:
     """A length that stands in a child of ``parent``, 0 where it is absent."""
-    return _number(word(tree, tree.child(parent, keyword))) if parent != NONE else 0
+    return _number(_word(tree, tree.child(parent, keyword))) if parent != NONE else 0
 
 
 def _number(text: bytes | None) -> int:

@@ -6,138 +6,88 @@ in coordinates of the board.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from renet.model import BoolArray, Fill, IntArray, Zone
+from renet.model import Fill, IntArray, Zone
+from renet.read.copper import locked
 from renet.read.layers import LayerTable
 from renet.read.lists import raws
-from renet.read.nets import NetIds, NetNames
+from renet.read.nets import Carried
 from renet.read.spans import Span, ZoneSpans
-from renet.syntax import Family, Tree
+from renet.syntax import Family
 
 
 @dataclass(frozen=True, slots=True)
 class ZoneRows:
     """Zones in file order, by what stands in them; ``fills`` are by zone."""
 
-    lists: IntArray
-    value: IntArray
-    name: IntArray
-    carried: IntArray
     layers: list[bytes]
     outlines: list[tuple[bytes, ...]]
     fills: list[list[tuple[bytes, bytes, Span]]]
     grow: list[int]
-    teardrop: BoolArray
-    rule_area: BoolArray
-
-    def __len__(self) -> int:
-        return len(self.lists)
+    teardrop: list[bool]
+    rule_area: list[bool]
+    locked: list[bool]
 
 
-def zone_rows(tree: Tree, top: Family, parts: Family, names: NetNames) -> ZoneRows:
+def zone_rows(family: Family, least_widths: IntArray) -> ZoneRows:
     """All zones of the board and of its footprints."""
-    sources = [tree.family(family.having(b"zone")[0]) for family in (top, parts)]
-    made = [_rows(tree, family, names) for family in sources if len(family.of)]
-    if len(made) == 1:
-        return made[0]
-    return _merged(made) if made else _rows(tree, sources[0], names)
-
-
-def zones_of(
-    rows: ZoneRows, layers: LayerTable, nets: NetIds, locked: BoolArray
-) -> tuple[Zone, ...]:
-    """The zones of the model."""
-    return tuple(
-        Zone(
-            net=net,
-            layers=layers.mask_of(rows.layers[index]),
-            outline=rows.outlines[index],
-            fills=_fills(rows, index, layers),
-            teardrop=teardrop,
-            rule_area=rule_area,
-            locked=fixed,
-        )
-        for index, (net, teardrop, rule_area, fixed) in enumerate(
-            zip(
-                nets.of(rows.carried).tolist(),
-                rows.teardrop.tolist(),
-                rows.rule_area.tolist(),
-                locked[rows.lists].tolist(),
-                strict=True,
-            )
-        )
+    return ZoneRows(
+        layers=_layer_texts(family),
+        outlines=_outlines(family),
+        fills=_fill_texts(family),
+        grow=_grow(family, least_widths),
+        teardrop=_teardrops(family),
+        rule_area=(family.first(b"keepout") >= 0).tolist(),
+        locked=locked(family).tolist(),
     )
 
 
-def zone_spans(tree: Tree, rows: ZoneRows) -> tuple[ZoneSpans, ...]:
+def zones_of(rows: ZoneRows, layers: LayerTable, nets: IntArray) -> tuple[Zone, ...]:
+    """The zones of the model; ``nets`` are theirs."""
+    masks = [layers.mask_of(text) for text in rows.layers]
+    fills = [
+        _fills(mine, mask, grow, layers)
+        for mine, mask, grow in zip(rows.fills, masks, rows.grow, strict=True)
+    ]
+    columns = (nets.tolist(), masks, rows.outlines, fills, rows.teardrop, rows.rule_area)
+    return tuple(Zone(*row) for row in zip(*columns, rows.locked, strict=True))
+
+
+def zone_spans(family: Family, rows: ZoneRows, carried: Carried) -> tuple[ZoneSpans, ...]:
     """Where the zones and their nets and fills stand."""
-    starts, ends = tree.leads(tree.start[rows.lists]).tolist(), tree.end[rows.lists].tolist()
-    values, names = map(tuple, rows.value.tolist()), map(tuple, rows.name.tolist())
-    fills = [tuple(span for _, _, span in entry) for entry in rows.fills]
+    tree = family.tree
+    starts, ends = tree.leads(tree.start[family.of]).tolist(), tree.end[family.of].tolist()
+    names = tree.inners(family.first(b"net_name"), b"net_name")
+    fills = [tuple(span for _, _, span in mine) for mine in rows.fills]
     nodes = zip(starts, ends, strict=True)
-    columns = zip(nodes, values, names, fills, rows.carried.tolist(), strict=True)
+    values, repeats = map(tuple, carried.value.tolist()), map(tuple, names.tolist())
+    columns = zip(nodes, values, repeats, fills, carried.name.tolist(), strict=True)
     return tuple(ZoneSpans(*row) for row in columns)
 
 
-def _fills(rows: ZoneRows, index: int, layers: LayerTable) -> tuple[Fill, ...]:
+def _fills(
+    found: list[tuple[bytes, bytes, Span]], mask: int, grow: int, layers: LayerTable
+) -> tuple[Fill, ...]:
     """Fills of one zone; one that names no layer is on the zone's first."""
-    mask = layers.mask_of(rows.layers[index])
     own = (mask & -mask).bit_length() - 1
-    grow = rows.grow[index]
     return tuple(
-        Fill(layers.id_of(layer) if layer else own, text, grow)
-        for text, layer, _ in rows.fills[index]
+        Fill(layers.id_of(layer) if layer else own, text, grow) for text, layer, _ in found
     )
 
 
-def _rows(tree: Tree, family: Family, names: NetNames) -> ZoneRows:
-    value = tree.inners(family.first(b"net"), b"net")
-    return ZoneRows(
-        lists=family.of,
-        value=value,
-        name=tree.inners(family.first(b"net_name"), b"net_name"),
-        carried=names.of_values(value),
-        layers=_layer_texts(tree, family),
-        outlines=_outlines(tree, family),
-        fills=_fill_texts(tree, family),
-        grow=_grow(tree, family),
-        teardrop=_teardrops(tree, family),
-        rule_area=family.first(b"keepout") >= 0,
-    )
-
-
-def _merged(made: Sequence[ZoneRows]) -> ZoneRows:
-    """Rows from several places, in file order."""
-    lists = np.concatenate([rows.lists for rows in made])
-    order = np.argsort(lists)
-
-    def column(name: str) -> IntArray:
-        return np.asarray(np.concatenate([getattr(rows, name) for rows in made])[order])
-
-    def entries(name: str) -> list[object]:
-        flat = [entry for rows in made for entry in getattr(rows, name)]
-        return [flat[index] for index in order.tolist()]
-
-    columns = {name: column(name) for name in _COLUMNS}
-    return ZoneRows(**columns, **{name: entries(name) for name in _ENTRIES})  # type: ignore[arg-type]
-
-
-_COLUMNS = ("lists", "value", "name", "carried", "teardrop", "rule_area")
-_ENTRIES = ("layers", "outlines", "fills", "grow")
-
-
-def _layer_texts(tree: Tree, family: Family) -> list[bytes]:
+def _layer_texts(family: Family) -> list[bytes]:
     """The layers of each zone, as written in either of the two lists."""
+    tree = family.tree
     one = raws(tree, family.first(b"layer"), b"layer")
     many = raws(tree, family.first(b"layers"), b"layers")
     return [single or several for single, several in zip(one, many, strict=True)]
 
 
-def _outlines(tree: Tree, family: Family) -> list[tuple[bytes, ...]]:
+def _outlines(family: Family) -> list[tuple[bytes, ...]]:
+    tree = family.tree
     polygons, owner = family.having(b"polygon")
     texts = raws(tree, tree.family(polygons).first(b"pts"), b"pts")
     found: list[list[bytes]] = [[] for _ in family.of]
@@ -146,14 +96,17 @@ def _outlines(tree: Tree, family: Family) -> list[tuple[bytes, ...]]:
     return [tuple(entry) for entry in found]
 
 
-def _fill_texts(tree: Tree, family: Family) -> list[list[tuple[bytes, bytes, Span]]]:
+def _fill_texts(family: Family) -> list[list[tuple[bytes, bytes, Span]]]:
     """Coordinates, layer and span of every fill of each zone.
 
     Old zones may be filled with lines instead: each is a fill of two points.
     """
+    tree = family.tree
     found: list[list[tuple[bytes, bytes, Span]]] = [[] for _ in family.of]
     for keyword in (b"filled_polygon", b"fill_segments"):
         lists, owner = family.having(keyword)
+        if not len(lists):
+            continue
         inside = tree.family(lists)
         points, of = inside.having(b"pts")
         layer = raws(tree, inside.first(b"layer"), b"layer")
@@ -164,22 +117,25 @@ def _fill_texts(tree: Tree, family: Family) -> list[list[tuple[bytes, bytes, Spa
     return found
 
 
-def _grow(tree: Tree, family: Family) -> list[int]:
+def _grow(family: Family, least_widths: IntArray) -> list[int]:
     """By how much the outline of each zone's fills is still to be grown.
 
     Half the least width, rounded up, unless the file says that its fills have
     no width of their own.
     """
-    width = tree.numbers(family.first(b"min_thickness"), b"min_thickness", 1, least=0)[:, 0]
-    says = raws(tree, family.first(b"filled_areas_thickness"), b"filled_areas_thickness")
-    final = np.array([text == b"no" for text in says], dtype=bool)
-    grow: list[int] = np.where(final, 0, (width + 1) // 2).tolist()
-    return grow
+    keyword = b"filled_areas_thickness"
+    says = raws(family.tree, family.first(keyword), keyword)
+    return [
+        0 if text == b"no" else (width + 1) // 2
+        for text, width in zip(says, least_widths.tolist(), strict=True)
+    ]
 
 
-def _teardrops(tree: Tree, family: Family) -> BoolArray:
+def _teardrops(family: Family) -> list[bool]:
     attributes = family.first(b"attr")
     found = np.zeros(len(attributes), dtype=bool)
     some = np.flatnonzero(attributes >= 0)
-    found[some] = tree.family(attributes[some]).first(b"teardrop") >= 0
-    return found
+    if len(some):
+        found[some] = family.tree.family(attributes[some]).first(b"teardrop") >= 0
+    marks: list[bool] = found.tolist()
+    return marks
