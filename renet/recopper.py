@@ -27,9 +27,9 @@ Rows = TypeVar("Rows", Tracks, Vias)
 class CopperChange(NamedTuple):
     """What a move of pins does to copper, by index in the board before it.
 
-    ``removed_fills`` are (zone, fill) of zones that stay; ``removed_zones`` are
-    teardrops.  ``tracks``, ``vias`` and ``zones`` are (index, new net).  In
-    ``left``, sorted by net, a teardrop counts as one fill and "" is no net.
+    ``removed_fills`` are (zone, fill) of zones that stay; ``removed_zones`` and
+    ``zones`` are teardrops.  ``tracks``, ``vias`` and ``zones`` are (index, new net).  In
+    ``left``, sorted by net, arcs count as tracks and the fills of teardrops as fills.
     """
 
     removed_tracks: tuple[int, ...] = ()
@@ -58,21 +58,21 @@ def held_pins(board: Board, cols: PadColumns, mode: Mode, movable: BoolArray) ->
     clusters = Clusters(board, cols, pins)
     held = {pin: _reaches(clusters, pin, mode) or _locked(clusters, pin) for pin in pins}
     free = [pin for pin in pins if not held[pin]]
-    held.update(_shorted(clusters, free, mode))
+    held.update(_shorted(clusters, free))
     return {pin: why for pin, why in held.items() if why}
 
 
 def _reaches(clusters: Clusters, pin: int, mode: Mode) -> str:
     """Why the pin cannot leave its own copper; empty if it can.
 
-    Where the copper of its net would leave the board, only overlapping pads hold it.
+    Where the copper of its net would leave the board, only overlapping pads hold it,
+    and a teardrop of which only a part is at the pin.
     """
-    leaves = mode is not Mode.KEEP and clusters.board.pins[pin].net != NONE
-    for cluster in [clusters.touched(pin)] if leaves else clusters.clusters(pin):
-        found = clusters.others(pin, cluster) or ([] if leaves else clusters.areas(cluster))
-        if found:
-            return f"its copper reaches {clusters.describe(found[0])}"
-    return ""
+    if mode is Mode.KEEP or clusters.board.pins[pin].net == NONE:
+        found = clusters.reached(pin)
+    else:
+        found = clusters.others(pin, clusters.touched(pin)) + clusters.split(clusters.copper(pin))
+    return f"its copper reaches {clusters.describe(found[0])}" if found else ""
 
 
 def _locked(clusters: Clusters, pin: int) -> str:
@@ -80,14 +80,12 @@ def _locked(clusters: Clusters, pin: int) -> str:
     return "locked copper is tied to it" if clusters.table.locked[mine].any() else ""
 
 
-def _shorted(clusters: Clusters, pins: Iterable[int], mode: Mode) -> dict[int, str]:
+def _shorted(clusters: Clusters, pins: Iterable[int]) -> dict[int, str]:
     """Pins whose pads, or the fan-out that would go with them, touch copper of another net."""
     table = clusters.table
-    last = len(table) if mode is Mode.KEEP else table.fills
     owner = np.full(len(table), NONE)
     for pin in pins:
-        owner[[element for element in clusters.fan_out(pin) if element < last]] = pin
-        owner[list(clusters.board.pins[pin].pads)] = pin
+        owner[[*clusters.board.pins[pin].pads, *clusters.fan_out(pin)]] = pin
     found: dict[int, str] = {}
     for mine, other in foreign(clusters.board, table, owner != NONE).tolist():
         name = clusters.board.net_name(int(table.net[other]))
@@ -110,7 +108,10 @@ def carry(board: Board, new_nets: Mapping[int, int], mode: Mode) -> tuple[Board,
 
 
 class _Carry:
-    """Decides, element by element, what goes along and what leaves."""
+    """Decides, element by element, what goes along and what leaves.
+
+    Locked tracks, vias and teardrops never leave: no moved pin touches them.
+    """
 
     def __init__(self, board: Board, moved: Mapping[int, int], mode: Mode) -> None:
         clusters = Clusters(board, pad_columns(board), moved)
@@ -119,50 +120,46 @@ class _Carry:
         if mode is not Mode.KEEP:
             self.changed[[board.pins[pin].net for pin in moved] + list(moved.values())] = True
         self.changed[NONE] = False
-        self.along: dict[int, int] = {}
-        for pin, net in moved.items():
-            fan_out = clusters.fan_out(pin)
-            stays = mode is Mode.KEEP and clusters.areas(fan_out)
-            self.along.update(() if stays else ((element, net) for element in fan_out))
-        self.rips = mode is not Mode.KEEP
+        self.along = {e: net for pin, net in moved.items() for e in clusters.fan_out(pin)}
+        self.drops = {
+            clusters.zone(e): net for e, net in self.along.items() if e >= self.table.fills
+        }
 
     def change(self) -> CopperChange:
         """All that happens, with what leaves counted by net."""
-        table = self.table
-        gone = self.changed[table.net]
-        gone[[element for element in self.along if element < table.fills]] = False
+        table, zones = self.table, self.board.zones
+        gone = self.changed[table.net] & ~table.locked
+        gone[list(self.along)] = False
         tracks = np.flatnonzero(gone[table.tracks : table.vias])
         vias = np.flatnonzero(gone[table.vias : table.fills])
-        taken = {int(table.zone[e - table.fills]): net for e, net in self._part(table.fills, None)}
-        taken = {z: net for z, net in taken.items() if self.board.zones[z].teardrop}
-        zones = [z for z, zone in enumerate(self.board.zones) if self._drops(zone, z in taken)]
+        drops = [z for z, zone in enumerate(zones) if zone.teardrop and self._leaves(z)]
         fills = [
             (z, fill)
-            for z, zone in enumerate(self.board.zones)
+            for z, zone in enumerate(zones)
             if self.changed[zone.net] and not zone.teardrop
             for fill in range(len(zone.fills))
         ]
+        lost = [z for z, _ in fills] + [z for z in drops for _ in zones[z].fills]
         return CopperChange(
             removed_tracks=tuple(tracks.tolist()),
             removed_vias=tuple(vias.tolist()),
-            removed_zones=tuple(zones),
+            removed_zones=tuple(drops),
             removed_fills=tuple(fills),
-            tracks=tuple(
-                (e - table.tracks, net) for e, net in self._part(table.tracks, table.vias)
-            ),
-            vias=tuple((e - table.vias, net) for e, net in self._part(table.vias, table.fills)),
-            zones=() if self.rips else tuple(sorted(taken.items())),
-            left=self._left(tracks, vias, zones + [z for z, _ in fills]),
+            tracks=self._along(table.tracks, table.vias),
+            vias=self._along(table.vias, table.fills),
+            zones=tuple(sorted(self.drops.items())),
+            left=self._left(tracks, vias, lost),
         )
 
-    def _part(self, first: int, stop: int | None) -> list[tuple[int, int]]:
-        """What goes along among the elements of one kind."""
-        last = len(self.table) if stop is None else stop
-        return sorted((e, net) for e, net in self.along.items() if first <= e < last)
+    def _along(self, first: int, stop: int) -> tuple[tuple[int, int], ...]:
+        """What goes along among the elements of one kind, counted from its first."""
+        kind = ((e - first, net) for e, net in self.along.items() if first <= e < stop)
+        return tuple(sorted(kind))
 
-    def _drops(self, zone: Zone, along: bool) -> bool:
-        """Whether a zone is a teardrop that leaves."""
-        return self.rips and zone.teardrop and (along or bool(self.changed[zone.net]))
+    def _leaves(self, zone: int) -> bool:
+        """Whether a teardrop leaves."""
+        entry = self.board.zones[zone]
+        return bool(self.changed[entry.net]) and not entry.locked and zone not in self.drops
 
     def _left(self, tracks: IntArray, vias: IntArray, zones: list[int]) -> tuple[Left, ...]:
         board = self.board

@@ -93,8 +93,8 @@ def pin_nets(board: Board) -> IntArray:
 def connections(
     board: Board, cols: PadColumns, labels: IntArray, left_out: Collection[int]
 ) -> Connections:
-    """All open connections of the nets that are not left out."""
-    net = np.array([pad.net for pad in board.pads], dtype=np.int64)
+    """All open connections of the nets that are not left out; a pad is on the net of its pin."""
+    net = np.append(pin_nets(board), NONE)[cols.pin]
     counts = np.zeros(len(board.nets) + 1, dtype=bool)
     counts[:-1] = True
     counts[list(left_out)] = False

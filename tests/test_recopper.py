@@ -81,7 +81,8 @@ def test_a_filled_area_holds_unless_it_is_a_teardrop() -> None:
 def test_a_teardrop_with_a_second_fill_elsewhere_holds() -> None:
     two = replace(DROP, fills=[*DROP.fills, (0, rectangle(8, 8, 9, 9))])
     board = build([U1, U2, U3], [STUB], zones=[two])
-    assert held(board, Mode.KEEP) == {"U1:1": "its copper reaches a filled area of A"}
+    for mode in ALL:
+        assert held(board, mode) == {"U1:1": "its copper reaches a teardrop of A"}
 
 
 @pytest.mark.parametrize("mode", ALL)
@@ -194,16 +195,47 @@ def test_copper_of_changed_nets_leaves_but_fan_outs_of_moved_pins_stay(mode: Mod
     assert change == CopperChange(
         removed_tracks=(1, 2),
         removed_vias=(1,),
-        removed_zones=(0, 3),
+        removed_zones=(3,),
         removed_fills=((1, 0), (1, 1)),
         tracks=((0, 1),),
         vias=((0, 1),),
-        left=(Left("A", 1, 1, 3), Left("B", 1, 0, 1)),
+        zones=((0, 1),),
+        left=(Left("A", 1, 1, 2), Left("B", 1, 0, 1)),
     )
     assert after.tracks.net.tolist() == [1, 2, NONE]
     assert after.tracks.ends.tolist() == board.tracks.ends[[0, 3, 4]].tolist()
     assert after.vias.net.tolist() == [1, 2]
-    assert after.zones == (board.zones[1]._replace(fills=()), board.zones[2])
+    gone = board.zones[1]._replace(fills=())
+    assert after.zones == (board.zones[0]._replace(net=1), gone, board.zones[2])
+
+
+@pytest.mark.parametrize("mode", RIPS)
+def test_copper_to_a_filled_area_leaves_like_copper_to_a_pin(mode: Mode) -> None:
+    board = build([U1, U2, U3], [STUB], zones=[POUR])
+    after, change = carry(board, {pin(board, "U1:1"): 1}, mode)
+    left = (Left("A", 1, 0, 1),)
+    assert change == CopperChange(removed_tracks=(0,), removed_fills=((0, 0),), left=left)
+    assert after.zones == (board.zones[0]._replace(fills=()),)
+
+
+@pytest.mark.parametrize("mode", RIPS)
+def test_a_pin_with_one_routed_pad_leaves_its_other_stubs_behind_to_leave(mode: Mode) -> None:
+    pads = [U1, PadSpec("U1", "1", 5, 5, "A"), U2, U3]
+    board = build(pads, [LINK, TrackSpec((5, 5, 6, 6), "A")])
+    _, change = carry(board, {pin(board, "U1:1"): 1}, mode)
+    assert change == CopperChange(removed_tracks=(0, 1), left=(Left("A", 2, 0, 0),))
+
+
+@pytest.mark.parametrize("mode", RIPS)
+def test_locked_copper_stays(mode: Mode) -> None:
+    tracks = [LINK, TrackSpec((10, 0, 10, 5), "A", locked=True), TrackSpec((9, 9, 9, 8), "B")]
+    vias = [ViaSpec(10, 5, "A", locked=True), ViaSpec(9, 8, "B")]
+    drop = replace(DROP, fills=[(0, rectangle(10, 0, 10.5, 5))], locked=True)
+    board = build([U1, U2, U3], tracks, vias, [drop])
+    after, change = carry(board, {pin(board, "U1:1"): 1}, mode)
+    left = (Left("A", 1, 0, 0), Left("B", 1, 1, 0))
+    assert change == CopperChange(removed_tracks=(0, 2), removed_vias=(1,), left=left)
+    assert after.zones == board.zones
 
 
 @pytest.mark.parametrize("mode", RIPS)
@@ -224,13 +256,13 @@ def test_copper_without_a_net_stays_when_a_spare_pin_takes_a_net(mode: Mode) -> 
     assert after.zones == board.zones
 
 
-@pytest.mark.parametrize("mode", RIPS)
-def test_a_teardrop_of_a_spare_pin_leaves_with_the_pin(mode: Mode) -> None:
+@pytest.mark.parametrize("mode", ALL)
+def test_a_teardrop_of_a_spare_pin_goes_with_the_pin(mode: Mode) -> None:
     drop = replace(DROP, net=None)
     board = build([PadSpec("U1", "1", 0, 0), U2], [replace(STUB, net=None)], zones=[drop])
     after, change = carry(board, {pin(board, "U1:1"): 0}, mode)
-    assert change == CopperChange(removed_zones=(0,), tracks=((0, 0),), left=(Left("", 0, 0, 1),))
-    assert after.zones == ()
+    assert change == CopperChange(tracks=((0, 0),), zones=((0, 0),))
+    assert after.zones == (board.zones[0]._replace(net=0),)
 
 
 def test_all_pads_of_a_pin_move_with_all_their_fan_outs() -> None:

@@ -242,6 +242,17 @@ def test_unnumbered_unplated_and_netless_pads_are_not_nodes() -> None:
     assert len(taken(build(pads)).connections) == 0
 
 
+def test_a_pin_on_two_nets_counts_where_its_pin_says() -> None:
+    pads = [
+        PadSpec("U1", "1", 0, 0, "A"),
+        PadSpec("U1", "1", 5, 0, "B"),
+        PadSpec("U2", "1", 9, 0, "A"),
+        PadSpec("U2", "2", 9, 5, "B"),
+    ]
+    found = taken(build(pads)).connections
+    assert list(zip(found.a.tolist(), found.b.tolist(), strict=True)) == [(1, 2), (0, 1)]
+
+
 def test_an_empty_board_has_no_tangle() -> None:
     assert taken(build([])).figures == Figures(0, 0, 0, 0.0)
 

@@ -63,9 +63,7 @@ def connections(
     found = []
     for net in range(len(board.nets)):
         if net not in left_out:
-            nodes = [
-                i for i, p in enumerate(board.pads) if p.net == net and p.pin >= 0 and p.plated
-            ]
+            nodes = [pad for pin in board.pins if pin.net == net for pad in pin.pads]
             found += [(net, a, b) for a, b in spanning_edges(board, nodes, label)]
     return found
 
