@@ -7,6 +7,7 @@ Everything else is reported and the walk goes on as well as it can.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from typing import NamedTuple
 
@@ -14,6 +15,7 @@ from renet.verify.sheet import Sheet
 from renet.verify.skeleton import Skeleton, skeleton
 
 _COPPER = (b"segment", b"arc", b"via")
+_FEW = 20
 
 
 class Step(NamedTuple):
@@ -31,6 +33,7 @@ class Alignment:
         self.before, self.after = before, after
         self._skeletons: dict[tuple[bool, int], Skeleton] = {}
         self._counts: dict[tuple[bool, bytes], Counter[bytes]] = {}
+        self._next = (0, 0)
         self.steps: list[Step] = []
         self._walk()
 
@@ -50,8 +53,11 @@ class Alignment:
     def _walk(self) -> None:
         i = j = 0
         while i < len(self.before) or j < len(self.after):
+            self._next = i, j
             step = self._step(i, j)
             self.steps.append(step)
+            self._use(False, step.before)
+            self._use(True, step.after)
             i += step.before is not None
             j += step.after is not None
 
@@ -76,19 +82,29 @@ class Alignment:
         return self.skeleton(after, item).fixed
 
     def _count(self, after: bool, word: bytes, item: int) -> int:
-        """How often the skeleton of a list of one file occurs in the other one (``after``)."""
+        """How often the skeleton of a list of one file still comes in the other (``after``)."""
         key = (after, word)
         if key not in self._counts:
             sheet = self.after if after else self.before
-            self._counts[key] = Counter(self._fixed(after, k) for k in sheet.items(word))
+            items = sheet.items(word)
+            rest = items[bisect_left(items, self._next[after]) :]
+            self._counts[key] = Counter(self._fixed(after, k) for k in rest)
         return self._counts[key][self._fixed(not after, item)]
+
+    def _use(self, after: bool, item: int | None) -> None:
+        """A list was walked past: it comes no more."""
+        if item is None:
+            return
+        key = (after, (self.after if after else self.before).words[item])
+        if key in self._counts:
+            self._counts[key][self._fixed(after, item)] -= 1
 
     def _twin_follows(self, i: int, j: int) -> bool:
         """Copper drawn twice, of which one is gone: the exact twin is the one that stayed."""
         word, fixed, k = self.before.words[i], self._fixed(False, i), i + 1
         if word not in _COPPER or self._count(True, word, i) >= self._count(False, word, j):
             return False
-        while k < len(self.before) and self._fixed(False, k) == fixed:
+        while k < min(len(self.before), i + _FEW) and self._fixed(False, k) == fixed:
             if self.before.raw(k) == self.after.raw(j):
                 return True
             k += 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from renet.verify.alignment import Alignment, Step
-from renet.verify.sheet import ATOM, Sheet
+from renet.verify.sheet import ATOM, PRIVATE, Sheet
 from renet.verify.skeleton import FILL, MEMBER, NET, ROW_NAME, TYPE_MARK, Hole
 from renet.verify.verdict import BYTES, Counts, Finding
 
@@ -46,14 +46,9 @@ def _step(alignment: Alignment, step: Step, may_leave: bool) -> Iterator[Finding
                 "it is missing in AFTER",
             )
     elif step.before is None and step.after is not None:
-        if after.words[step.after] != b"net":
-            yield _at(
-                after,
-                after.start[step.after],
-                "added",
-                _item(after, step.after),
-                "it is not in BEFORE",
-            )
+        fault = _row_fault(before, after, step.after)
+        if fault:
+            yield _at(after, after.start[step.after], "added", _item(after, step.after), fault)
     elif step.before is not None and step.after is not None:
         if not step.alike:
             yield _difference(alignment, step.before, step.after)
@@ -108,29 +103,32 @@ def _holes(alignment: Alignment, i: int, j: int) -> Iterator[Finding]:
     before, after = alignment.before, alignment.after
     mine, theirs = alignment.skeleton(False, i).holes, alignment.skeleton(True, j).holes
     where = _item(after, j)
-    yield from _fill_holes(after, j, where, mine, theirs)
+    yield from _listed_holes(after, j, where, mine, theirs)
     old = {(h.kind, h.owner): h for h in mine if h.kind not in (FILL, MEMBER)}
     new = {(h.kind, h.owner): h for h in theirs if h.kind not in (FILL, MEMBER)}
     for key in sorted(old.keys() | new.keys()):
         was, is_ = old.get(key), new.get(key)
         if was and is_ and (was.at, was.gap, was.raw) == (is_.at, is_.gap, is_.raw):
             continue
-        fault = _fault(before, i, was, is_)
+        fault = _fault(alignment, i, was, is_)
         if fault:
             hole = is_ or was
             sheet = after if is_ else before
             yield _at(sheet, hole.file_at if hole else 0, fault[0], where, fault[1])
 
 
-def _fault(before: Sheet, item: int, was: Hole | None, is_: Hole | None) -> tuple[str, str] | None:
+def _fault(
+    alignment: Alignment, item: int, was: Hole | None, is_: Hole | None
+) -> tuple[str, str] | None:
     """What is wrong with a hole that changed, None if nothing."""
+    before = alignment.before
     kinds = {hole.kind for hole in (was, is_) if hole}
     if kinds <= {TYPE_MARK, ROW_NAME}:
         return None
     if before.words[item] == b"zone" and not before.is_teardrop(item):
         return "zone net", "the zone's net changed; the outline of a zone stays as it is"
     if was is None and is_ is not None:
-        return _new_list(before, is_)
+        return _new_list(alignment, item, is_)
     if is_ is None and was is not None:
         return None if was.kind == NET else ("unchanged", "a list is missing")
     if was is not None and is_ is not None:
@@ -141,26 +139,52 @@ def _fault(before: Sheet, item: int, was: Hole | None, is_: Hole | None) -> tupl
     return None
 
 
-def _new_list(before: Sheet, hole: Hole) -> tuple[str, str] | None:
-    """A net list where there was none: spelt plainly, after white space of the file's kind."""
+def _new_list(alignment: Alignment, item: int, hole: Hole) -> tuple[str, str] | None:
+    """A net list where there was none: spelt plainly, after another list, spaced as others."""
+    before = alignment.before
     atoms = 3 if before.rows and hole.owner else 2
     plain = [b"(", *[b" "] * (atoms - 1), b")"]
     if hole.kind != NET or ATOM.split(hole.raw) != plain:
         return "white space", "the new net list is not written as others of this file"
-    if not hole.gap or (b"\r" in hole.gap) != (b"\n" in hole.gap and b"\r\n" in before.data):
-        return "white space", "the white space before the new net list is not of this file's kind"
+    if alignment.skeleton(False, item).fixed[hole.at - 1 : hole.at] != b")":
+        return "white space", "the new net list does not stand after another list"
+    spans = [pad.net for pad in before.pads] if hole.owner else before.copper_net_spans.values()
+    if hole.gap not in ({before.lead(span[0]) for span in spans if span[0] >= 0} or {b" "}):
+        return "white space", "no other net list of the file has this white space before it"
     return None
 
 
-def _fill_holes(
+def _listed_holes(
     after: Sheet, item: int, where: str, mine: tuple[Hole, ...], theirs: tuple[Hole, ...]
 ) -> Iterator[Finding]:
-    """Fills may be gone (check ``copper`` says which); those that stay are the same."""
+    """Fills may be gone (check ``copper`` says which); those that stay are the same.
+
+    Members of a net class may be renamed (check ``pins`` says to what).
+    """
     left = iter([(h.owner, h.at, h.gap, h.raw) for h in mine if h.kind == FILL])
+    forms = {(h.gap, *ATOM.split(h.raw)) for h in mine if h.kind == MEMBER}
     for hole in theirs:
         if hole.kind == FILL and (hole.owner, hole.at, hole.gap, hole.raw) not in left:
             what = "a filled area is not one of BEFORE"
             yield _at(after, hole.file_at, "unchanged", where, what)
+        if hole.kind == MEMBER and (hole.gap, *ATOM.split(hole.raw)) not in forms:
+            what = "a member of the net class is not written as others are"
+            yield _at(after, hole.file_at, "white space", where, what)
+
+
+def _row_fault(before: Sheet, after: Sheet, item: int) -> str:
+    """What is wrong with a new row of the net table, "" if nothing."""
+    if after.words[item] != b"net" or not before.rows or after.words[item - 1] != b"net":
+        return "it is not in BEFORE"
+    row, last = after.row_at(item), after.row_at(item - 1)
+    pattern = ATOM.split(before.raw(before.rows[-1].item))
+    if row is None or last is None or ATOM.split(after.raw(item)) != pattern:
+        return "the new row is not written as others are"
+    if not row.name.startswith(PRIVATE):
+        return f"the new net {row.name} is not the private net of an open pin"
+    if not last.number.isdecimal() or row.number != str(int(last.number) + 1):
+        return f"the new row has the number {row.number} after {last.number}"
+    return ""
 
 
 def _gaps(alignment: Alignment) -> Iterator[Finding]:

@@ -30,7 +30,8 @@ def check_pins(table: PinTable, seats: Sequence[Seat], counts: Counts) -> list[F
     findings = list(_numbers(table))
     findings += _torn(table)
     findings += _shared_private(table)
-    findings += _embedded(table)
+    findings += _private_names(table, by_key)
+    findings += _private_entries(table)
     findings += _marks(table, by_key)
     findings += _spelling(table)
     return findings
@@ -113,27 +114,55 @@ def _carriers(table: PinTable, after: bool) -> dict[str, set[PinKey]]:
     return found
 
 
-def _embedded(table: PinTable) -> Iterator[Finding]:
-    """A private name that is new at a pin tells of this pin."""
-    for pad, name in enumerate(table.after.pad_nets):
-        if not name.startswith(PRIVATE) or name == table.before.pad_nets[pad]:
+def _private_names(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:
+    """A private name tells of its pin where it is new, and stays where no net came or went."""
+    before, after = table.before.pad_nets, table.after.pad_nets
+    for pad, (was, is_) in enumerate(zip(before, after, strict=True)):
+        if was == is_ or not (was.startswith(PRIVATE) or is_.startswith(PRIVATE)):
             continue
-        key = table.key_of.get(pad)
-        if not key or not tells_of(name, table.refs[key[0]], key[1]):
-            where = table.after.place(table.after.pads[pad].net[0])
-            what = f"its private name {name} tells of another pin"
-            yield Finding(PINS, "private names", table.pad_label(pad), what, where)
+        seat = seats.get(table.key_of.get(pad, (-1, "")))
+        if seat is None or not seat.moved:
+            what = f"no net came or went, but {was or 'no net'} became {is_ or 'no net'}"
+        elif is_.startswith(PRIVATE) and not tells_of(is_, seat):
+            what = f"its private name {is_} tells of another pin"
+        else:
+            continue
+        entry = table.after.pads[pad]
+        where = table.after.place(max(entry.node[0], entry.net[0]))
+        yield Finding(PINS, "private names", table.pad_label(pad), what, where)
 
 
-def tells_of(private: str, ref: str, number: str) -> bool:
-    """Whether a private name embeds a reference (a unit letter may follow) and a pad number."""
-    part, pad = re.escape(_slashed(ref)), re.escape(_slashed(number))
-    pattern = rf"{re.escape(PRIVATE)}{part}[A-Z]*-(.*-)?Pad{pad}\)"
+def tells_of(private: str, seat: Seat) -> bool:
+    """Whether a private name embeds the pin's part (a unit letter may follow) and number.
+
+    The pin's name may stand between, with or without the number that some files add to it.
+    """
+    name = _slashed(seat.name)
+    names = {name, name.removesuffix("_" + seat.number)} - {""}
+    between = "|".join(re.escape(one + "-") for one in sorted(names))
+    part, pad = re.escape(_slashed(seat.ref)), re.escape(_slashed(seat.number))
+    pattern = rf"{re.escape(PRIVATE)}{part}[A-Z]?-({between})?Pad{pad}\)"
     return re.fullmatch(pattern, private, re.DOTALL) is not None
 
 
 def _slashed(name: str) -> str:
     return name.replace("/", "{slash}")
+
+
+def _private_entries(table: PinTable) -> Iterator[Finding]:
+    """Rows and class members of private names follow the pins and nothing else."""
+    before, after = table.before, table.after
+    gone = set(before.pad_nets) - set(after.pad_nets)
+    come = set(after.pad_nets) - set(before.pad_nets)
+    for kind, had, has in (
+        ("row of the net table", before.row_names, after.row_names),
+        ("member of a net class", before.member_names, after.member_names),
+    ):
+        lost, new = (Counter(n for n in names if n.startswith(PRIVATE)) for names in (had, has))
+        for name in sorted((lost - new).keys() - gone):
+            yield Finding(PINS, "net table", name, f"its {kind} is gone, but a pin carries it")
+        for name in sorted((new - lost).keys() - come):
+            yield Finding(PINS, "net table", name, f"it has a new {kind}, but no pin got it")
 
 
 def _marks(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:

@@ -167,7 +167,7 @@ def _open_pins(old: NodeSheet, new: NodeSheet, seats: list[Seat]) -> Iterator[Fi
             yield Finding(BYTES, "unchanged", seat.label, "its private net came or went")
         elif not seat.moved and was and is_ and was.private and was[:-2] != is_[:-2]:
             yield Finding(BYTES, "unchanged", seat.label, "its private net changed")
-        elif seat.moved and is_ and is_.private and not tells_of(is_.name, seat.ref, seat.number):
+        elif seat.moved and is_ and is_.private and not tells_of(is_.name, seat):
             what = f"its private name {is_.name} tells of another pin"
             yield Finding(PINS, "private names", seat.label, what, new.place(is_.at))
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from renet.model import Board
 from renet.verify.seats import Seat
 from renet.verify.sheet import Sheet
@@ -48,6 +50,7 @@ class PinTable:
         A pin whose pads disagree in AFTER counts as moved (check ``pins`` tells of it).
         """
         facts = {(pin.part, pin.number): pin for pin in self.board.pins}
+        times = Counter(self.refs)
         made = []
         for key, pads in self.pads.items():
             had, has = self.nets(False, key), self.nets(True, key)
@@ -59,7 +62,7 @@ class PinTable:
                 name=facts[key].name,
                 type=facts[key].type,
                 at=tuple((self.board.pads[i].x, self.board.pads[i].y) for i in pads),
-                alone=bool(ref) and self.refs.count(ref) == 1,
+                alone=bool(ref) and times[ref] == 1,
                 torn=len(set(had)) > 1,
                 was=had[0],
                 is_=next((net for net in has if net != had[0]), has[0]),

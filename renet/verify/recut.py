@@ -63,6 +63,7 @@ class Recut:
             for item in change.fan.items
         }
         self.locked_items = self._locked_items()
+        self.freed = set(self.before.pad_nets) - set(self.after.pad_nets)
         self.told: set[int] = set()
 
     def _locked_items(self) -> set[int]:
@@ -158,9 +159,9 @@ class Recut:
                 what = f"it is gone, but net {net_words(had)} did not change"
                 yield self._told(item, "stays", what)
         else:
-            has = self.after.real(self.after.copper_net(now))
-            if has != had:
-                what = f"its net went from {net_words(had)} to {net_words(has)} with no pin"
+            was, is_ = self.before.copper_net(item), self.after.copper_net(now)
+            if is_ != was and not (had is None and was in self.freed):
+                what = f"its net went from {was or 'no net'} to {is_ or 'no net'} with no pin"
                 yield self._told(item, "net", what)
         if now is not None and self.before.is_teardrop(item):
             yield from self._fills(item, now, False, 0, had)

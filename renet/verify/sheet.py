@@ -7,6 +7,7 @@ cannot hide here.  A net's name is "" where there is none.
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
 from functools import cached_property
 from itertools import islice
@@ -85,7 +86,21 @@ class Sheet:
 
     def place(self, offset: int) -> Place:
         """Line and column of an offset."""
-        return Place(self.name, *self.tree.place(offset))
+        line = bisect_left(self._line_ends, offset)
+        start = self._line_ends[line - 1] + 1 if line else 0
+        return Place(self.name, line + 1, offset - start + 1)
+
+    @cached_property
+    def _line_ends(self) -> list[int]:
+        found: list[int] = np.flatnonzero(np.frombuffer(self.data, dtype=np.uint8) == 10).tolist()
+        return found
+
+    def lead(self, offset: int) -> bytes:
+        """The white space in front of an offset."""
+        begin = offset
+        while self.data[begin - 1 : begin].isspace():
+            begin -= 1
+        return self.data[begin:offset]
 
     def first_atoms(self, span: Span, count: int) -> list[bytes]:
         """The first atoms in a span, the keyword included."""
@@ -98,12 +113,30 @@ class Sheet:
     @cached_property
     def rows(self) -> list[Row]:
         """The net table; empty where the file has none."""
-        rows = []
-        for item in self.items(b"net"):
-            atoms = ATOM.findall(self.raw(item))[1:]
-            if len(atoms) == 2:
-                rows.append(Row(item, atoms[0].decode("utf-8", "replace"), text(atoms[1])))
-        return rows
+        found = [self.row_at(item) for item in self.items(b"net")]
+        return [row for row in found if row is not None]
+
+    def row_at(self, item: int) -> Row | None:
+        """An outermost list as a row of the net table, None if it is none."""
+        atoms = ATOM.findall(self.raw(item))
+        if len(atoms) != 3 or atoms[0] != b"net":
+            return None
+        return Row(item, text(atoms[1]), text(atoms[2]))
+
+    @cached_property
+    def row_names(self) -> list[str]:
+        """The names in the net table, row by row."""
+        return [row.name for row in self.rows]
+
+    @cached_property
+    def member_names(self) -> list[str]:
+        """The private names that old net classes list."""
+        names = []
+        for item in self.items(b"net_class"):
+            children = self.tree.children(int(self.ids[item]))
+            for child in self.tree.having(children, b"add_net").tolist():
+                names += [text(atom) for atom in self.first_atoms(self.tree.span(child), 2)[1:]]
+        return [name for name in names if name.startswith(PRIVATE)]
 
     @cached_property
     def by_number(self) -> dict[str, str]:

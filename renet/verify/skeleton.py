@@ -90,10 +90,7 @@ def _net_cuts(sheet: Sheet, spans: list[tuple[int, int]], owner: int) -> list[_C
 
 def _whole(sheet: Sheet, kind: str, owner: int, start: int, end: int) -> _Cut:
     """A list with the white space in front of it."""
-    begin = start
-    while sheet.data[begin - 1 : begin].isspace():
-        begin -= 1
-    return _Cut(kind, owner, begin, start, end)
+    return _Cut(kind, owner, start - len(sheet.lead(start)), start, end)
 
 
 def _zone_cuts(sheet: Sheet, node: int, owner: int) -> list[_Cut]:
