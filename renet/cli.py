@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import sys
 import time
+import traceback
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -52,6 +53,16 @@ def run(args: list[str]) -> int:
     except MemoryError:
         _say("out of memory; close other programs or take a smaller board")
         return 2
+    except Exception as fault:  # the last line of defence: a user never gets a traceback
+        _say(f"internal error: {_origin(fault)}; please report it with the input files")
+        return 3
+
+
+def _origin(fault: BaseException) -> str:
+    """What went wrong in the program, and where: the innermost frame."""
+    frames = traceback.extract_tb(fault.__traceback__)
+    where = f" at {Path(frames[-1].filename).name}:{frames[-1].lineno}" if frames else ""
+    return f"{type(fault).__name__}: {fault}{where}".replace("\n", " ")
 
 
 def _say(text: str) -> None:

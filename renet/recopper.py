@@ -24,6 +24,15 @@ from renet.model import NONE, Board, BoolArray, IntArray, Pin, Tracks, Vias, Zon
 Rows = TypeVar("Rows", Tracks, Vias)
 
 
+class Opened(NamedTuple):
+    """The fan-out of a pin that ends with no net, by index: it takes the pin's private name."""
+
+    pin: int
+    tracks: tuple[int, ...]
+    vias: tuple[int, ...]
+    zones: tuple[int, ...]
+
+
 class CopperChange(NamedTuple):
     """What a move of pins does to copper, by index in the board before it.
 
@@ -40,6 +49,7 @@ class CopperChange(NamedTuple):
     vias: tuple[tuple[int, int], ...] = ()
     zones: tuple[tuple[int, int], ...] = ()
     left: tuple[Left, ...] = ()
+    opened: tuple[Opened, ...] = ()
 
 
 def present(board: Board, mode: Mode, movable: BoolArray) -> BoolArray:
@@ -71,8 +81,10 @@ def _reaches(clusters: Clusters, pin: int, mode: Mode) -> str:
     if mode is Mode.KEEP or clusters.board.pins[pin].net == NONE:
         found = clusters.reached(pin)
     else:
-        found = clusters.others(pin, clusters.touched(pin)) + clusters.split(clusters.copper(pin))
-    return f"its copper reaches {clusters.describe(found[0])}" if found else ""
+        pads = [clusters.other_pad(pin, clusters.touched(pin))]
+        held = pads + [cluster.part for cluster in clusters.of(pin)]
+        found = next((element for element in held if element != NONE), NONE)
+    return f"its copper reaches {clusters.describe(found)}" if found != NONE else ""
 
 
 def _locked(clusters: Clusters, pin: int) -> str:
@@ -120,7 +132,10 @@ class _Carry:
         if mode is not Mode.KEEP:
             self.changed[[board.pins[pin].net for pin in moved] + list(moved.values())] = True
         self.changed[NONE] = False
-        self.along = {e: net for pin, net in moved.items() for e in clusters.fan_out(pin)}
+        fan_outs = {pin: clusters.fan_out(pin) for pin in moved}
+        self.along = {e: net for pin, net in moved.items() for e in fan_outs[pin]}
+        self.opened = {pin: fan_outs[pin] for pin, net in moved.items() if net == NONE}
+        self.zone = clusters.zone
         self.drops = {
             clusters.zone(e): net for e, net in self.along.items() if e >= self.table.fills
         }
@@ -149,6 +164,18 @@ class _Carry:
             vias=self._along(table.vias, table.fills),
             zones=tuple(sorted(self.drops.items())),
             left=self._left(tracks, vias, lost),
+            opened=tuple(self._opened(pin, found) for pin, found in self.opened.items() if found),
+        )
+
+    def _opened(self, pin: int, fan_out: Iterable[int]) -> Opened:
+        """The fan-out of one pin, element by element of its kind."""
+        table = self.table
+        mine = sorted(e for e in fan_out if e >= table.tracks)
+        return Opened(
+            pin,
+            tuple(e - table.tracks for e in mine if e < table.vias),
+            tuple(e - table.vias for e in mine if table.vias <= e < table.fills),
+            tuple(sorted({self.zone(e) for e in mine if e >= table.fills})),
         )
 
     def _along(self, first: int, stop: int) -> tuple[tuple[int, int], ...]:

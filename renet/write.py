@@ -70,15 +70,26 @@ class _Names:
             return self._spans.encode(name)
         return b"%d %s" % (self._numbers[name], self._spans.encode(name))
 
-    def copper_value(self, net: int) -> bytes:
-        """What stands in ``(net ...)`` of a track, via or zone."""
-        if not self._spans.has_table:
-            return b'""' if net == NONE else self.value(net)
-        return b"0" if net == NONE else b"%d" % self._numbers[self._nets[net]]
+    def copper_value(self, net: int, pin: int | None) -> bytes:
+        """What stands in ``(net ...)`` of a track, via or zone.
 
-    def copper_name(self, net: int) -> bytes:
+        ``pin`` is whose fan-out it is, where that pin has lost its net.
+        """
+        private = None if pin is None else self._private.get(pin)
+        if not self._spans.has_table:
+            return self.value(net) if net != NONE else private or b'""'
+        if net != NONE:
+            return b"%d" % self._numbers[self._nets[net]]
+        return private.split(b" ", 1)[0] if private else b"0"
+
+    def copper_name(self, net: int, pin: int | None) -> bytes:
         """What stands in ``(net_name ...)`` of a zone."""
-        return self._spans.encode("" if net == NONE else self._nets[net])
+        if net != NONE:
+            return self._spans.encode(self._nets[net])
+        private = None if pin is None else self._private.get(pin)
+        if private is None:
+            return self._spans.encode("")
+        return private.split(b" ", 1)[1] if self._spans.has_table else private
 
     def private(self, pin: int) -> bytes | None:
         """What stands in ``(net ...)`` of a pad that lost its net; None: no list at all."""
@@ -189,16 +200,21 @@ def _copper_edits(spans: BoardSpans, copper: CopperChange, names: _Names) -> Ite
         yield from (_cut(columns.node[index].tolist()) for index in gone)
     yield from (_cut(spans.zones[zone].node) for zone in copper.removed_zones)
     yield from _cuts(spans.zones[zone].fills[fill] for zone, fill in copper.removed_fills)
-    for columns, carried in ((spans.tracks, copper.tracks), (spans.vias, copper.vias)):
+    tracks = {track: fan_out.pin for fan_out in copper.opened for track in fan_out.tracks}
+    vias = {via: fan_out.pin for fan_out in copper.opened for via in fan_out.vias}
+    zones = {zone: fan_out.pin for fan_out in copper.opened for zone in fan_out.zones}
+    for columns, carried, owner in (
+        (spans.tracks, copper.tracks, tracks),
+        (spans.vias, copper.vias, vias),
+    ):
         for index, net in carried:
-            yield _renet(
-                columns.net_value[index].tolist(), columns.node[index].tolist(), names, net
-            )
-    for zone, net in copper.zones:
-        entry = spans.zones[zone]
-        yield _renet(entry.net_value, entry.node, names, net)
+            text = names.copper_value(net, owner.get(index))
+            yield _renet(columns.net_value[index].tolist(), columns.node[index].tolist(), text)
+    for index, net in copper.zones:
+        entry = spans.zones[index]
+        yield _renet(entry.net_value, entry.node, names.copper_value(net, zones.get(index)))
         if entry.net_name[0] >= 0:
-            yield Edit(*entry.net_name, names.copper_name(net))
+            yield Edit(*entry.net_name, names.copper_name(net, zones.get(index)))
 
 
 def _cuts(found: Iterable[Span]) -> Iterator[Edit]:
@@ -211,9 +227,8 @@ def _cut(span: Sequence[int]) -> Edit:
     return Edit(span[0], span[1], b"")
 
 
-def _renet(value: Sequence[int], node: Sequence[int], names: _Names, net: int) -> Edit:
+def _renet(value: Sequence[int], node: Sequence[int], text: bytes) -> Edit:
     """The net of a piece of copper; a piece that names none gets a list before its end."""
-    text = names.copper_value(net)
     if value[0] >= 0:
         return Edit(value[0], value[1], text)
     return Edit(node[1] - 1, node[1] - 1, b" (net " + text + b")")

@@ -13,7 +13,7 @@ from renet.changes import Left
 from renet.columns import pad_columns
 from renet.copper import Mode, join
 from renet.model import NONE, Board
-from renet.recopper import CopperChange, carry, held_pins, present
+from renet.recopper import CopperChange, Opened, carry, held_pins, present
 from tests.strategies.boards import (
     PadSpec,
     TrackSpec,
@@ -171,7 +171,8 @@ def test_kept_fan_outs_take_the_new_net() -> None:
 def test_a_fan_out_loses_its_net_with_its_pin() -> None:
     board = build([U1, U2, U3], [STUB])
     after, change = carry(board, {pin(board, "U1:1"): NONE}, Mode.KEEP)
-    assert change == CopperChange(tracks=((0, NONE),))
+    opened = (Opened(pin(board, "U1:1"), (0,), (), ()),)
+    assert change == CopperChange(tracks=((0, NONE),), opened=opened)
     assert after.tracks.net.tolist() == [NONE]
     back, _ = carry(after, {pin(board, "U1:1"): 0}, Mode.KEEP)
     assert back == board
