@@ -14,7 +14,7 @@ Words
   and lower case differ).  ``*`` also finds pins without a name.
 * ``PART:PIN`` is split at its first colon; PART is a reference or a glob on
   references, PIN a pin word of each part found.
-* A **net word** is a net name, else a glob on net names.
+* A **net word** is a net name, else a glob on net names; of nets that have a pin.
 * A word that finds nothing is an error.
 
 Kept pins

@@ -14,7 +14,7 @@ import numpy as np
 
 from renet.columns import natural
 from renet.errors import RulesError
-from renet.model import Board, IntArray
+from renet.model import NONE, Board, IntArray
 from renet.nearest import quoted, suggestion
 from renet.rules import file_of, line_of
 
@@ -40,9 +40,10 @@ class Names:
         self._parts: dict[str, list[int]] = {}
         for index, part in enumerate(board.parts):
             self._parts.setdefault(part.ref, []).append(index)
-        self._nets: dict[str, list[int]] = {}
-        for index, net in enumerate(board.nets):
-            self._nets.setdefault(net, []).append(index)
+        carried = sorted({pin.net for pin in board.pins} - {NONE})
+        self._nets: dict[str, list[int]] = {}  # nets with a pin: a rule about others is a slip
+        for index in carried:
+            self._nets.setdefault(board.nets[index], []).append(index)
         keys = [
             (board.parts[pin.part].ref, natural(pin.number), index)
             for index, pin in enumerate(board.pins)
@@ -132,7 +133,7 @@ class Names:
                 found.update(dict.fromkeys(self._nets[word], IN_FULL))
                 continue
             fits = _matcher(word)
-            hits = [net for net, name in enumerate(self.board.nets) if fits(name)]
+            hits = [net for name, nets in self._nets.items() if fits(name) for net in nets]
             if not hits and not may_fail:
                 raise self._no_net(word, line)
             for net in hits:
@@ -199,6 +200,9 @@ class Names:
         return RulesError(what, do, file=file_of(word), line=line_of(word, line))
 
     def _no_net(self, word: str, line: int) -> RulesError:
+        if word in self.board.nets:
+            what = f"net {quoted(word)} has no pin on the board"
+            return RulesError(what, "take it out of the rules", line=line_of(word, line))
         return RulesError(
             f"no net of the board is called {quoted(word)}",
             suggestion(word, self._nets, "write the name as the board has it"),

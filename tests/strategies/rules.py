@@ -30,6 +30,7 @@ from renet.rules import (
 )
 from strategies.records import MM, SQUARE, no_tracks, no_vias
 
+DEFAULT_GROUND = Beside._field_defaults["ground"]
 NETS = ("/A", "/B", "/C", "/D", "/E", "GND", "/RX", "/TX")
 FREE_NAMES = ("IO_1", "IO_2", "PB3 (UART1_TX)", "PB4/UART1_RX", "UART3_TX/UART3_RX", "")
 TYPES = ("bidirectional", "passive", "")
@@ -175,7 +176,7 @@ def conditions(draw: st.DrawFn, board: Board) -> dict[str, Any]:
         there = st.lists(st.sampled_from(plugged), min_size=2, max_size=2, unique=True).map(tuple)
         sites = st.just((("1", "2"), ("4", "3")))
         pair |= st.builds(Pair, there, st.just("J1"), sites, st.booleans(), st.just(5))
-    beside = st.builds(Beside, some, refs, st.just(("GND", "/E")), st.just(7))
+    beside = st.builds(Beside, some, refs, st.just(DEFAULT_GROUND) | some, st.just(7))
     need = st.builds(
         Needs,
         some,
