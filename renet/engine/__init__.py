@@ -1,1 +1,6 @@
-"""The search for a better pinout."""
+"""Moves nets among pins: numbers in, numbers out (see :mod:`renet.engine.problem`)."""
+
+from renet.engine.problem import Bound, Condition, Group, Params, Problem, Result, Score
+from renet.engine.reorder import reorder
+
+__all__ = ["Bound", "Condition", "Group", "Params", "Problem", "Result", "Score", "reorder"]

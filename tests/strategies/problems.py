@@ -1,0 +1,76 @@
+"""Small engine problems: pads on a coarse grid, so that ties, overlaps and over-pads abound."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from hypothesis import strategies as st
+
+from renet.columns import PadColumns
+from renet.engine.problem import Group, Problem
+from renet.model import NONE
+
+MM = 1_000_000
+FRONT, BACK, BOTH = 1, 2, 3
+
+
+@dataclass
+class Sketch:
+    """A board under construction; ``pin`` gives back the new pin's id."""
+
+    net: list[int] = field(default_factory=list)
+    pads: list[tuple[int, int, int, int, int]] = field(default_factory=list)
+    groups: list[Group] = field(default_factory=list)
+    labels: dict[int, int] = field(default_factory=dict)
+
+    def pin(self, x: int, y: int, net: int, *, half: int = MM // 4, side: int = BOTH) -> int:
+        """A pin with one square pad."""
+        pin = len(self.net)
+        self.net.append(net)
+        self.pads.append((x, y, pin, half, side))
+        return pin
+
+    def pad(self, pin: int, x: int, y: int, *, half: int = MM // 4, side: int = BOTH) -> None:
+        """One more pad of a pin."""
+        self.pads.append((x, y, pin, half, side))
+
+    def problem(self, weight: dict[int, int] | None = None, inactive: frozenset[int] = frozenset()) -> Problem:
+        """The engine's view of it."""
+        nets = max([*self.net, *(weight or {}), 0]) + 1
+        weights = np.full(nets, 1000, dtype=np.int64)
+        for net, factor in (weight or {}).items():
+            weights[net] = factor
+        labels = np.array([self.labels.get(i, i) for i in range(len(self.pads))], dtype=np.int64)
+        return Problem(
+            columns(self.pads),
+            np.array(self.net, dtype=np.int64),
+            tuple(
+                tuple(i for i, pad in enumerate(self.pads) if pad[2] == pin)
+                for pin in range(len(self.net))
+            ),
+            labels,
+            np.array([net not in inactive for net in range(nets)], dtype=bool),
+            weights,
+            tuple(self.groups),
+        )
+
+
+def columns(pads: list[tuple[int, int, int, int, int]]) -> PadColumns:
+    """Columns of square pads (x, y, pin, half a side, board sides)."""
+    x, y, pin, half, side = (np.array(c, dtype=np.int64) for c in zip(*pads, strict=True))
+    count = len(pads)
+    rank = np.empty(count, dtype=np.int64)
+    rank[np.lexsort((np.arange(count), y, x))] = np.arange(count)
+    corners = [np.stack([x + u * half, y + v * half], axis=1) for u, v in CORNERS]
+    every = np.ones(count, dtype=bool)
+    return PadColumns(x, y, pin, rank, every, side == BOTH, side, np.stack(corners, axis=1))
+
+
+CORNERS = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+
+
+def group(sites: list[tuple[int, ...]], price: int = 5 * MM, **more: object) -> Group:
+    """A group with one price for all its sites."""
+    table = np.array(sites, dtype=np.int64).reshape(len(sites), -1)
+    return Group(table, np.full(len(sites), price, dtype=np.int64), **more)  # type: ignore[arg-type]
