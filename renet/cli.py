@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from renet import files
-from renet.cli_inputs import changes_of, inputs_of, named, options_of
 from renet.cli_progress import Progress
 from renet.errors import InputError, RenetError, blame
+from renet.inputs import changes_of, inputs_of, named, options_of
 
 if TYPE_CHECKING:
     from renet.changes import ChangeList

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from renet.changes import ChangeList
-from renet.cli_inputs import inputs_of
+from renet.inputs import inputs_of
 from renet.pipeline import Inputs
 from renet.rules import Rules
 from renet.verify import Expect, Verdict, verify_board

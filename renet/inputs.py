@@ -1,4 +1,4 @@
-"""From paths and options to what the pipeline takes; the command line's own helper."""
+"""From paths and options to what the pipeline takes: the only other module that reads files."""
 
 from __future__ import annotations
 
