@@ -1,4 +1,4 @@
-"""From paths and options to what the pipeline takes: the only other module that reads files."""
+"""From the paths and options that a user gave to what the pipeline takes."""
 
 from __future__ import annotations
 
