@@ -28,6 +28,7 @@ SPACE = b" \t\n\r\f\v"
 _BLOCK = 1 << 18
 _REPAIRS = 32
 _TOKEN = re.compile(rb'"(?:[^"\\]|\\.)*+"?|[^\s()"][^\s()]*+', re.DOTALL)
+_PARENTHESIS = re.compile(rb"[()]")
 _BINARY = "the file is not text: it holds a zero byte"
 _FOREIGN = "is it another program's file?"
 
@@ -71,19 +72,19 @@ def brackets(data: bytes) -> Brackets:
     strings = _strings(data, raw, special[kind == ord('"')])
     if len(strings) % 2:
         _fail_unclosed_string(data, strings)
-    at = _outside(special, kind, strings, len(data))
-    return Brackets(*_matched(data, at, raw[at] == ord("("), strings), strings)
+    at = _outside(data, special, kind, strings)
+    return Brackets(*_matched(data, at, raw[at] == ord("(")), strings)
 
 
 def _matched(
-    data: bytes, at: IntArray, opens: BoolArray, strings: IntArray
+    data: bytes, at: IntArray, opens: BoolArray
 ) -> tuple[IntArray, IntArray, NDArray[np.uint8]]:
     """Start, end and depth of all lists, from the parentheses at the offsets ``at``.
 
     Sorted stably by level, every "(" stands right before its ")".
     """
     depth = np.cumsum(np.where(opens, np.int8(1), np.int8(-1)), dtype=np.int32)
-    _check_nesting(data, at, opens, depth, strings)
+    _check_nesting(data, at, opens, depth)
     level = depth.astype(np.uint8)
     level += ~opens
     order = np.argsort(level, kind="stable")
@@ -154,20 +155,36 @@ def _unescaped(data: bytes, raw: NDArray[np.uint8], quotes: IntArray) -> IntArra
     return quotes[keep]
 
 
-def _outside(special: IntArray, kind: NDArray[np.uint8], strings: IntArray, size: int) -> IntArray:
-    """Offsets of the parentheses that stand outside all strings."""
+def _outside(
+    data: bytes, special: IntArray, kind: NDArray[np.uint8], strings: IntArray
+) -> IntArray:
+    """Offsets of the parentheses that stand outside all strings.
+
+    A string with both a parenthesis and a line end in it is refused: real files
+    have no line ends in strings, and one that lost its closing quote has both.
+    """
     drop = kind == ord('"')
     marks = np.flatnonzero(drop)
     if len(marks) != len(strings):
-        real = np.zeros(size, dtype=bool)
+        real = np.zeros(len(data), dtype=bool)
         real[strings] = True
         marks = np.flatnonzero(real[special])
     inner = marks[1::2] - marks[0::2] - 1
-    if inner.any():
+    holding = np.flatnonzero(inner)
+    if len(holding):
+        _check_lines(data, strings.reshape(-1, 2)[holding])
         step = np.arange(inner.sum()) - np.repeat(np.cumsum(inner) - inner, inner)
         drop[np.repeat(marks[0::2] + 1, inner) + step] = True
     at: IntArray = special[~drop]
     return at
+
+
+def _check_lines(data: bytes, strings: IntArray) -> None:
+    """Refuse strings (n, 2) that hold a line end and a parenthesis."""
+    for first, last in strings.tolist():
+        if data.find(b"\n", first, last) >= 0 and _PARENTHESIS.search(data, first, last):
+            what = "a string begins here and runs over the end of the line"
+            raise fault(data, first, what, "is its closing quote missing?")
 
 
 def check_text(data: bytes) -> None:
@@ -187,9 +204,7 @@ def check_text(data: bytes) -> None:
         raise fault(data, head, f"expected '(' at the start but found {shown!r}", _FOREIGN)
 
 
-def _check_nesting(
-    data: bytes, at: IntArray, opens: BoolArray, depth: NDArray[np.int32], strings: IntArray
-) -> None:
+def _check_nesting(data: bytes, at: IntArray, opens: BoolArray, depth: NDArray[np.int32]) -> None:
     """Refuse anything but one balanced list of bounded depth with nothing after it."""
     closed = np.flatnonzero(depth == 0)
     last = int(closed[0]) if len(closed) else len(at) - 1
@@ -198,36 +213,25 @@ def _check_nesting(
         what = f"lists are nested more than {MAX_DEPTH} deep"
         raise fault(data, int(at[deep[0]]), what, _FOREIGN)
     if not len(closed):
-        _fail_open(data, int(at[np.flatnonzero(opens & (depth == depth[-1]))[-1]]), strings)
+        _fail_open(data, int(at[np.flatnonzero(opens & (depth == depth[-1]))[-1]]))
     rest = int(at[last]) + 1
     extra = rest + len(data[rest:]) - len(data[rest:].lstrip(SPACE))
     if extra < len(data):
         what = "text after the end of the outermost list"
         if data[extra] == ord(")"):
             what = "')' without its '('"
-        _fail_pointing(data, extra, strings, what, "is a parenthesis or a quote missing before?")
+        raise fault(data, extra, what, "is a parenthesis or a quote missing before?")
 
 
-def _fail_open(data: bytes, offset: int, strings: IntArray) -> NoReturn:
+def _fail_open(data: bytes, offset: int) -> NoReturn:
     word = re.compile(rb"\(\s*([^\s()\"]{0,40})").match(data, offset)
     name = word[1].decode("utf-8", "replace") if word else ""
     what = f"the file ends inside the list ({name} that begins here"
-    _fail_pointing(data, offset, strings, what, "was the file cut short?")
+    raise fault(data, offset, what, "was the file cut short?")
 
 
 def _fail_unclosed_string(data: bytes, strings: IntArray) -> NoReturn:
+    """Point at the last string, or at an earlier one that has lost its closing quote."""
+    _check_lines(data, strings[:-1].reshape(-1, 2))
     what = "the string that begins here is not closed"
-    _fail_pointing(data, int(strings[-1]), strings[:-1], what, "was the file cut short?")
-
-
-def _fail_pointing(data: bytes, offset: int, strings: IntArray, what: str, do: str) -> NoReturn:
-    """Raise at ``offset``, or at an earlier string that runs over the end of a line.
-
-    Real files have no raw line ends in strings, so such a string has most
-    likely lost its closing quote and is the cause of what was found later.
-    """
-    for first, last in strings.reshape(-1, 2).tolist():
-        if first < offset and data.find(b"\n", first, last) >= 0:
-            what = "a string begins here and runs over the end of the line"
-            raise fault(data, first, what, "is its closing quote missing?")
-    raise fault(data, offset, what, do)
+    raise fault(data, int(strings[-1]), what, "was the file cut short?")

@@ -177,11 +177,14 @@ class Tree:
             index = self.parent(index)
         return index
 
+    def after(self, index: int) -> int:
+        """The number of the first list that does not stand inside this one."""
+        return int(np.searchsorted(self.start, self.end[index]))
+
     def children(self, index: int) -> IntArray:
         """The lists directly inside this one."""
         below = self.level(int(self.depth[index]) + 1)
-        last = np.searchsorted(self.start, self.end[index])
-        return below[np.searchsorted(below, index) : np.searchsorted(below, last)]
+        return below[slice(*np.searchsorted(below, (index, self.after(index))).tolist())]
 
     def keyword(self, index: int) -> bytes:
         """The bare atom right after the list's parenthesis, b"" if there is none."""
@@ -208,7 +211,8 @@ class Tree:
 
     def values(self, index: int) -> list[Atom]:
         """The list's own atoms without its keyword."""
-        return list(self.atoms(index))[1:]
+        word = int(self.word[index])
+        return [atom for atom in self.atoms(index) if atom.start != word or atom.quoted]
 
     def span(self, index: int) -> tuple[int, int]:
         """From the list's parenthesis to after its end."""
