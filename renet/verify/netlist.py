@@ -107,10 +107,13 @@ def _nets(old: NodeSheet, new: NodeSheet, moved: set[PinName]) -> Iterator[Findi
     gaps = {net.gap for net in old.nets}
     shapes = {net.masked for net in old.nets}
     for net in new.nets:
-        if net.gap not in gaps or (net.private and net.masked not in shapes):
+        if net.private and (net.gap not in gaps or net.masked not in shapes):
             what = "the net is not written as others of this file"
             yield Finding(BYTES, "white space", net.name, what, new.place(net.at))
     for was, is_ in zip(had, has, strict=True):
+        if was.gap != is_.gap:
+            what = "the white space before the net changed"
+            yield Finding(BYTES, "white space", is_.name, what, new.place(is_.at))
         yield from _kept_nodes(was, is_, moved, new)
     yield from _moved_nodes(old, new, moved)
 

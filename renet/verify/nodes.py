@@ -104,7 +104,7 @@ class NodeSheet:
             child = self.tree.child(one, word)
             raw = self.data[slice(*self.tree.span(child))] if child >= 0 else b""
             said.append(self._value(raw))
-            masked = masked.replace(raw, b"(" + word + b")", 1) if raw else masked
+            masked = masked.replace(raw, b"..".join(ATOM.split(raw)), 1) if raw else masked
         return NetEntry(said[1], said[0], gap, head, masked, tuple(nodes), span[0])
 
     def _node(self, child: int, span: Span, gap: bytes) -> NodeEntry:

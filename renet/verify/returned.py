@@ -21,6 +21,7 @@ Design = Mapping[PinName, str | None]
 Set = tuple[str, str]
 
 _SHOWN = 4
+_AUTOMATIC = "Net-("
 
 
 def verify_returned(netlist: bytes, before: bytes, changes: ChangeList) -> Verdict:
@@ -71,22 +72,22 @@ def _from_netlist(data: bytes) -> dict[PinName, str | None]:
 def _apply(
     wanted: dict[PinName, str | None], had: Design, changes: ChangeList
 ) -> Iterator[Finding]:
-    """Do the moves.  A net of the list is known by a pin that had it, else by its name."""
-    names: dict[str, str] = {}
+    """Do the moves.  A net of the list is known by its name, or by the pins that had it
+    where BEFORE has no such net or the name is one that nobody gave.
+    """
+    given = {net for net in had.values() if net is not None and not net.startswith(_AUTOMATIC)}
+    names: dict[str | None, str | None] = {net: net for net in (None, *given)}
     for move in changes.moves:
         pin = (move.part, move.pin)
         if pin not in had:
             what = "the change list moves it, but BEFORE has no such pin"
             yield Finding(MOVES, "was", ":".join(pin), what)
-        elif (had[pin] is None) != (move.was is None) or (
-            move.was is not None and names.setdefault(move.was, had[pin] or "") != had[pin]
-        ):
+        elif names.setdefault(move.was, had[pin]) != had[pin]:
             what = f"BEFORE has it on {net_words(had[pin])}, the change list says "
             yield Finding(MOVES, "was", ":".join(pin), what + net_words(move.was))
     for move in changes.moves:
         if (move.part, move.pin) in had:
-            is_ = move.is_
-            wanted[move.part, move.pin] = None if is_ is None else names.get(is_, is_)
+            wanted[move.part, move.pin] = names.get(move.is_, move.is_)
 
 
 def _absent(had: Design, has: Design, changes: ChangeList) -> Iterator[Finding]:
