@@ -30,8 +30,13 @@ def nearest(word: str, names: Iterable[str]) -> str:
     same = [name for name in known if name.casefold() == bare.casefold()]
     if same:
         return same[0]
-    found = difflib.get_close_matches(bare, known, n=1, cutoff=0.5)
-    return found[0] if found else ""
+    close = difflib.get_close_matches(bare, known, n=8, cutoff=0.5)
+    matcher = difflib.SequenceMatcher(b=bare)
+    scores = []
+    for name in close:
+        matcher.set_seq1(name)
+        scores.append((-matcher.ratio(), name))
+    return min(scores)[1] if scores else ""
 
 
 def suggestion(word: str, names: Iterable[str], otherwise: str = "") -> str:

@@ -12,7 +12,7 @@ from renet.freedom.condition import Condition
 from renet.freedom.needs import NeedsFunction
 from renet.freedom.offers import Functions, matching
 from renet.freedom.order import BusOrder
-from renet.freedom.pair import PairTogether
+from renet.freedom.pair import PairTogether, check_pair
 from renet.freedom.peripheral import OneInstance, check_peripheral, wanted_functions
 from renet.freedom.watch import Watch
 from renet.nearest import quoted
@@ -38,6 +38,7 @@ def _order(watch: Watch, record: Order) -> Condition:
 
 
 def _pairs(watch: Watch, record: Pair) -> Iterator[Condition]:
+    check_pair(record)
     names = watch.names
     nets = [names.net(word, record.line) for word in record.nets]
     for ref in watch.refs(record.part, record.line):

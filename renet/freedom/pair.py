@@ -23,12 +23,6 @@ class PairTogether(Condition):
     def __init__(self, names: Names, record: Pair, spots: Spots, pins: Iterable[int]) -> None:
         rule = f"[[pair]] line {record.line}"
         self.positive, self.negative = (names.net(word, record.line) for word in record.nets)
-        if self.positive == self.negative:
-            raise RulesError(
-                f"{rule} names net {quoted(record.nets[0])} twice",
-                "name P and N of the pair",
-                line=line_of(record.nets[1], record.line),
-            )
         super().__init__(names, rule, record.line, pins)
         self.sites = _sites(names, record)
         self.spots = spots
@@ -88,17 +82,25 @@ class PairTogether(Condition):
         return 0 if seats is None else (1 if _ranked(self.names, seats) else -1)
 
 
+def check_pair(record: Pair) -> None:
+    """RulesError for a record that contradicts itself."""
+    rule = f"[[pair]] line {record.line}"
+    if record.nets[0] == record.nets[1]:
+        raise RulesError(
+            f"{rule} names net {quoted(record.nets[0])} twice",
+            "name P and N of the pair",
+            line=line_of(record.nets[-1], record.line),
+        )
+    if record.sites and not record.part:
+        do = 'add a line such as part = "U3"'
+        raise RulesError(f"{rule} has sites but no part", do, line=record.line)
+
+
 def _ranked(names: Names, seats: tuple[int, int]) -> bool:
     return names.rank(seats[0]) < names.rank(seats[1])
 
 
 def _sites(names: Names, record: Pair) -> list[tuple[int, int]]:
-    if record.sites and not record.part:
-        raise RulesError(
-            f"[[pair]] line {record.line} has sites but no part",
-            'add a line such as part = "U3"',
-            line=record.line,
-        )
     sites = []
     for words in record.sites:
         pins = [pin for word in words for pin in names.pins(record.part, (word,), record.line)]

@@ -14,6 +14,7 @@ from renet.freedom.domain import Domains
 from renet.freedom.groups import Exchange, Group, Site
 from renet.freedom.select import Names
 from renet.geometry import nm
+from renet.model import Part
 from renet.rules import Unit, line_of
 
 
@@ -114,11 +115,14 @@ def _check_likeness(names: Names, unit: Unit, site: Site, earlier: list[Site]) -
         part, like = parts[pins[pin].part], parts[pins[model].part]
         if (part.value, part.footprint) != (like.value, like.footprint):
             raise RulesError(
-                f"{rule_of(unit)} trades between unlike parts: {like.ref} is {like.value} in "
-                f"{like.footprint}, {part.ref} is {part.value} in {part.footprint}",
+                f"{rule_of(unit)} trades between unlike parts: {_kind(like)}, {_kind(part)}",
                 "make one unit for each kind of part",
                 line=unit.line,
             )
+
+
+def _kind(part: Part) -> str:
+    return f"{part.ref} is {part.value or '?'} in {part.footprint or '?'}"
 
 
 def _inner(unit: Unit, domain: tuple[str, ...]) -> tuple[tuple[int, ...], ...]:
