@@ -12,6 +12,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from pathlib import PurePath
 
 import numpy as np
 
@@ -367,7 +368,7 @@ def _agree_on_figures(tangle: Tangle, result: Result) -> None:
 def _sources(inputs: Inputs) -> tuple[Source, ...]:
     files = (("board", inputs.board), ("netlist", inputs.netlist))
     return tuple(
-        Source(kind, named.name, hashlib.sha256(named.data).hexdigest())
+        Source(kind, PurePath(named.name).name, hashlib.sha256(named.data).hexdigest())
         for kind, named in files
         if named is not None
     )
