@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
@@ -66,14 +67,26 @@ def untangle_text(name: str, job: Job) -> str:
     lines.append("  " + bound_words(job))
     lines += freedom_lines(job.scene)
     if not job.changes.swaps:
-        return "\n".join([*lines, "  nothing moves: no change list entry pays for itself"])
+        nothing = "  nothing moves: no exchange within this freedom is worth its price"
+        return "\n".join([*lines, nothing])
     lines += ["", *swap_lines(job.changes.swaps)]
     if job.changes.left:
         lines += ["", "  copper that leaves the board:", _left_table(job)]
     pins = ", ".join(f"{move.part}:{move.pin}" for move in job.changes.moves)
-    lines += ["", f"  pins to edit in the schematic: {shown(pins)}"]
-    lines += [f"  caution: {caution}" for caution in CAUTIONS]
+    lines += ["", *wrapped(f"pins to edit in the schematic: {shown(pins)}"), *caution_lines()]
     return "\n".join(lines)
+
+
+def caution_lines() -> list[str]:
+    """What stands below every result that somebody might build."""
+    return [line for caution in CAUTIONS for line in wrapped(f"caution: {caution}")]
+
+
+def wrapped(text: str) -> list[str]:
+    """A paragraph in lines of a terminal's width, the later ones indented."""
+    return textwrap.wrap(
+        text, 98, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False
+    )
 
 
 def before_after(before: Figures, after: Figures) -> str:
@@ -168,7 +181,7 @@ def applied_text(changes: ChangeList, out: str) -> str:
     """What ``apply`` did."""
     count = len(changes.swaps)
     lines = [f"{shown(out)}: {count} swap{_s(count)}, {len(changes.moves)} pins moved, verified"]
-    return "\n".join([*lines, *(f"  caution: {caution}" for caution in CAUTIONS)])
+    return "\n".join([*lines, *caution_lines()])
 
 
 def verdict_text(verdict: Verdict) -> str:
