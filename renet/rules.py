@@ -26,8 +26,8 @@ the rules (its copper, a netlist that disagrees, pads on different nets, a part
 without a reference of its own); and, if only a range or a glob found it (no
 word of its pool or unit is its pad number), when it is a supply, ground,
 reference, oscillator, reset, boot, debug or not-connected pin by type or by
-name, or carries a net that is left out of the tangle.  A supply or
-not-connected pin *by type* that is named by its number is an error.
+name, or carries a net that is left out of the tangle or called like a supply or
+a ground.  A supply or not-connected pin *by type* that is named by its number is an error.
 
 Violations
 ----------

@@ -14,6 +14,7 @@ from renet.freedom.names import role_by_name, role_by_type
 from renet.freedom.select import BY_NUMBER, Names
 from renet.model import NONE
 from renet.nearest import quoted
+from renet.planes import supply_name
 
 
 class Claim(NamedTuple):
@@ -96,7 +97,14 @@ class Claims:
         freeing = f"caught by {quoted(claim.word)}; name it by its number to free it"
         if role := role_by_name(entry.name):
             return f"{role} pin by its name, {entry.name}, {freeing}"
-        if entry.net != NONE and entry.net in self.outside.left_out:
-            net = self.names.net_label(entry.net)
-            return f"its net {net} is left out of the tangle, {freeing}"
-        return ""
+        why = self._why_net_stays(entry.net)
+        return f"{why}, {freeing}" if why else ""
+
+    def _why_net_stays(self, net: int) -> str:
+        """A pin that carries a supply is a supply pin, whatever type and name say."""
+        if net == NONE:
+            return ""
+        label = self.names.net_label(net)
+        if net in self.outside.left_out:
+            return f"its net {label} is left out of the tangle"
+        return f"its net {label} is called like a supply or a ground" if supply_name(label) else ""

@@ -193,6 +193,8 @@ class Names:
             turned = f'write "{span[2]}-{span[1]}"' if int(span[1]) > int(span[2]) else ""
             ordered = sorted(numbers, key=natural)
             do = turned or (f"its pins go from {ordered[0]} to {ordered[-1]}" if ordered else "")
+        elif not pins:
+            what, do = f"{ref} has no pins", "its pads have no numbers: take it out of the rules"
         else:
             what = f"{ref} has no pin {quoted(word)}"
             plain = "its pins have no names, only numbers" if names <= {""} else ""

@@ -110,6 +110,12 @@ def test_a_word_from_a_file_of_functions_names_that_file() -> None:
         names.pins(Word("U11", 3, "f.csv"), ("1",), 12)
 
 
+def test_a_part_without_pins_is_told_apart() -> None:
+    names = Names(pinned_board({"U1": [Spec("1")], "H1": []}))
+    with pytest.raises(RulesError, match=r"^:1: H1 has no pins; its pads have no numbers"):
+        names.pins("H1", ("*",), 1)
+
+
 def test_pins_are_ordered_by_part_and_then_naturally() -> None:
     numbers = ("10", "2", "A10", "A2", "B1")
     names = Names(pinned_board({"U2": [Spec(n) for n in numbers], "U1": [Spec("1")]}))

@@ -17,8 +17,9 @@ from renet.geometry import nm
 from renet.model import Board
 from renet.rules import Apart, Beside, Order, Pair, Rules, Unit
 
-# The names that the strategies use for pins which no range and no glob may free.
+# The names that the strategies use for pins and nets which no range and no glob may free.
 RESERVED = frozenset({"VDD", "GND_2", "VREF+", "OSC_IN", "~{RESET}", "BOOT0", "PA13/SWDIO", "NC"})
+SUPPLY_NETS = frozenset({"GND", "+3V3"})
 SUPPLY = frozenset({"power_in", "power_out", "no_connect"})
 
 Nets = Sequence[int]
@@ -143,7 +144,12 @@ def free_pins(given: Given) -> set[int]:
     for pin, number in named.items():
         entry = given.board.pins[pin]
         guarded = entry.type in SUPPLY or (
-            not number and (entry.name in RESERVED or entry.net in given.left_out)
+            not number
+            and (
+                entry.name in RESERVED
+                or entry.net in given.left_out
+                or given.board.net_name(entry.net) in SUPPLY_NETS
+            )
         )
         if pin not in kept and not entry.fault and not guarded:
             free.add(pin)
