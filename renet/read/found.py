@@ -58,7 +58,7 @@ def find(tree: Tree) -> Found:
         pads=read_pads(kinds, at.pads, parts, layers, pads),
         tracks=copper_spans(kinds.tracks, tracks),
         vias=copper_spans(kinds.vias, vias),
-        zones=zone_rows(kinds.zones, sizes.least_widths),
+        zones=zone_rows(kinds.zones, sizes.least_widths, drawn=names.slot is not None),
         zones_carry=zones,
         edge=read_edge(tree, parts),
         classes=read_classes(kinds.top),

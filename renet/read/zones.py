@@ -32,13 +32,16 @@ class ZoneRows:
     locked: list[bool]
 
 
-def zone_rows(family: Family, least_widths: IntArray) -> ZoneRows:
-    """All zones of the board and of its footprints."""
+def zone_rows(family: Family, least_widths: IntArray, drawn: bool) -> ZoneRows:
+    """All zones of the board and of its footprints.
+
+    ``drawn``: fills were drawn with a pen unless their zone denies it.
+    """
     return ZoneRows(
         layers=_layer_texts(family),
         outlines=_outlines(family),
         fills=_fill_texts(family),
-        grow=_grow(family, least_widths),
+        grow=_grow(family, least_widths if drawn else 0 * least_widths),
         teardrop=_teardrops(family),
         rule_area=(family.first(b"keepout") >= 0).tolist(),
         locked=locked(family).tolist(),
@@ -121,7 +124,9 @@ def _grow(family: Family, least_widths: IntArray) -> list[int]:
     """By how much the outline of each zone's fills is still to be grown.
 
     Half the least width, rounded up, unless the file says that its fills have
-    no width of their own.
+    no width of their own.  (Measured on public boards: fills of old files keep
+    the clearance and half the least width from other nets, fills that say so and
+    those of the newest files, which have no net table, just the clearance.)
     """
     keyword = b"filled_areas_thickness"
     says = raws(family.tree, family.first(keyword), keyword)
