@@ -116,16 +116,21 @@ def renet() -> None:
 @renet.command()
 @click.argument("board", type=FILE)
 @_freedom
+@_option("--svg", type=FILE, metavar="FILE", help="Also draw the board and its tangle.")
 @_outcome
 def inspect(board: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Say how tangled BOARD is, and why."""
     from renet.pipeline import survey
+    from renet.report.pictures import picture
     from renet.report.records import inspect_record
     from renet.report.summary import inspect_text
 
     inputs = inputs_of(board, chosen["netlist"], chosen["rules"])
     with Progress(quiet or as_json) as observer:
         scene = survey(inputs, options_of(chosen), observer)
+    if chosen["svg"]:
+        drawn = picture(scene, board.name).encode("utf-8")
+        files.write_all([files.Output(chosen["svg"], drawn)], [board])
     if as_json:
         _print_json(inspect_record(str(board), scene))
     elif not quiet:
@@ -279,6 +284,7 @@ def _write_results(
     job: Job, folder: Path, board: Path, netlist: Path | None, inputs: list[Path]
 ) -> dict[str, str]:
     """Everything a run leaves behind, the change list last; kind -> path."""
+    from renet.report.pictures import documents
     from renet.report.swaps import swaps_text
     from renet.report.tables import moves_csv
 
@@ -287,6 +293,9 @@ def _write_results(
         outputs["netlist"] = files.Output(folder / netlist.name, job.netlist)
     table = moves_csv(job.changes).encode("utf-8")
     outputs["csv"] = files.Output(folder / f"{board.stem}.csv", table)
+    for kind, document in documents(job, board.name).items():
+        data = document.text.encode("utf-8")
+        outputs[kind] = files.Output(folder / f"{board.stem}{document.suffix}", data)
     text = swaps_text(job.changes).encode("utf-8")
     outputs["swaps"] = files.Output(folder / f"{board.stem}.swaps", text)
     files.write_all(list(outputs.values()), inputs)

@@ -1,0 +1,157 @@
+"""The review page: one HTML file that needs nothing else and asks nobody.
+
+Everything from files is escaped where it enters the text: markup through
+``html.escape``, data as JSON with no ``<`` in it.  The security policy allows
+the page's own script and style by their hashes and nothing from anywhere.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Mapping
+from html import escape
+from pkgutil import get_data
+from string import Template
+
+from renet.changes import Figures, Move, Swap
+from renet.pipeline import Job
+from renet.report.pagedata import data_text
+from renet.report.summary import CAUTIONS, figures_words
+from renet.report.svg import LEGEND, body, view_frame
+from renet.report.tables import net_shown, shown
+from renet.report.view import View, view_of
+
+_SCRIPTS = ("exact.js", "tangle.js", "review.js")
+_LABELS = {
+    "crossings": "crossings",
+    "overlaps": "overlaps",
+    "over_pads": "over foreign pads",
+    "length_mm": "length, mm",
+}
+
+
+def page_text(job: Job, name: str) -> str:
+    """The review page of a finished run; ``name`` is the board file's name."""
+    return view_page(view_of(name, job))
+
+
+def view_page(view: View) -> str:
+    """The review page of a view."""
+    frame = view_frame(view)
+    style, script = _own("review.css"), _script()
+    pins = {view.board.pin_key(pin): pin for pin in range(len(view.board.pins))}
+    nets = {net: index for index, net in enumerate(view.board.nets)}
+    fields = {
+        "policy": _policy(script, style),
+        "title": escape(f"Proposed swaps for {shown(view.name)}"),
+        "lead": escape(_lead(view)),
+        "style": style,
+        "script": script,
+        "figures": "".join(_figure_row(name) for name in Figures._fields),
+        "body": body(view, frame),
+        "box": f"0 0 {frame.width} {frame.height}",
+        "legend": "".join(_legend_item(*entry) for entry in LEGEND),
+        "swaps": "".join(_swap_item(swap, pins, nets) for swap in view.changes.swaps),
+        "cautions": "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS),
+        "leftout": _left_out(view),
+        "data": data_text(view, frame),
+    }
+    return Template(_own("review.html")).substitute(fields)
+
+
+def _own(name: str) -> str:
+    found = get_data("renet.report", f"review/{name}")
+    assert found is not None
+    return found.decode("utf-8")
+
+
+def _script() -> str:
+    parts = "".join(_own(name) for name in _SCRIPTS)
+    return f'"use strict";\n(() => {{\n{parts}}})();\n'
+
+
+def _policy(script: str, style: str) -> str:
+    return (
+        f"default-src 'none'; script-src {_hash(script)}; style-src {_hash(style)}; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode()).digest()
+    return f"'sha256-{base64.b64encode(digest).decode()}'"
+
+
+def _lead(view: View) -> str:
+    swaps, moves = len(view.changes.swaps), len(view.changes.moves)
+    return (
+        f"{swaps} swaps move {moves} pins; existing copper: {view.changes.copper}. "
+        "Nothing is approved: tick what you accept, then save the selection."
+    )
+
+
+def _figure_row(name: str) -> str:
+    cells = "".join(f'<td><data id="{which}-{name}"></data></td>' for which in ("before", "now"))
+    change = f'<td><data id="change-{name}"></data></td>'
+    return f'<tr><th scope="row">{_LABELS[name]}</th>{cells}{change}</tr>'
+
+
+def _legend_item(kind: str, path: str, words: str) -> str:
+    stroke = ' stroke-width="60"' if kind.startswith("track") else ""
+    sample = f'<path class="{kind}"{stroke} d="M40 60{path}"/>'
+    return f'<li><svg viewBox="0 0 380 120" aria-hidden="true">{sample}</svg>{words}</li>'
+
+
+Ids = Mapping[tuple[str, str], int]
+
+
+def _swap_item(swap: Swap, pins: Ids, nets: Mapping[str, int]) -> str:
+    rows = "".join(_move_row(move, pins, nets) for move in swap.moves)
+    worth = [("alone", swap.alone), ("left out", swap.lost_without)]
+    lines = "".join(
+        f'<p class="worth">{word}: {escape(figures_words(figures))}</p>'
+        for word, figures in worth
+        if figures is not None
+    )
+    count = len(swap.moves)
+    return (
+        f'<li id="swap-{swap.id}"><h3><label><input type="checkbox" checked '
+        f'data-swap="{swap.id}">Swap {swap.id}, {count} pin{"" if count == 1 else "s"}</label></h3>'
+        f'{lines}<table class="moves"><thead><tr><th scope="col">pin</th><th scope="col">function'
+        f'</th><th scope="col">was</th><th scope="col">becomes</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table></li>"
+    )
+
+
+def _move_row(move: Move, pins: Ids, nets: Mapping[str, int]) -> str:
+    label = escape(shown(f"{move.part}:{move.pin}"))
+    pin = (
+        f'<button type="button" aria-pressed="false" data-pin="{pins[move.part, move.pin]}" '
+        f'aria-label="Light up pin {label}">{label}</button>'
+    )
+    cells = (pin, escape(shown(move.name)), _net_cell(move.was, nets), _net_cell(move.is_, nets))
+    return "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"
+
+
+def _net_cell(net: str | None, nets: Mapping[str, int]) -> str:
+    label = escape(net_shown(net))
+    if net is None:
+        return label
+    return (
+        f'<button type="button" aria-pressed="false" data-net="{nets[net]}" '
+        f'aria-label="Light up net {label}">{label}</button>'
+    )
+
+
+def _left_out(view: View) -> str:
+    if not view.left_out:
+        return ""
+    rows = "".join(
+        f"<li>{escape(shown(view.board.nets[net]))}: {escape(shown(why))}</li>"
+        for net, why in view.left_out.items()
+    )
+    heading = "Nets left out of the figures"
+    return (
+        f'<section aria-labelledby="h-out"><h2 id="h-out">{heading}</h2><ul>{rows}</ul></section>'
+    )

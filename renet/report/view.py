@@ -1,0 +1,78 @@
+"""What pictures and the review page are made from: one board, two assignments of its nets.
+
+A view holds no bytes of a file.  ``after`` is None where nothing was proposed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from renet.changes import ChangeList
+from renet.columns import PadColumns
+from renet.model import NONE, Board, IntArray
+from renet.pipeline import Job, Scene
+from renet.tangle import Tangle, pin_nets
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A board with its tangle before and, where something moves, after.
+
+    ``labels`` says which pads copper has joined; ``left_out`` is net id -> why;
+    ``pin_net`` is the net of every pin after the change.
+    """
+
+    name: str
+    board: Board
+    cols: PadColumns
+    labels: IntArray
+    left_out: dict[int, str]
+    before: Tangle
+    after: Tangle | None
+    pin_net: IntArray
+    changes: ChangeList
+
+
+def view_of(name: str, job: Job) -> View:
+    """A finished run."""
+    scene = job.scene
+    return View(
+        name=name,
+        board=scene.board,
+        cols=scene.cols,
+        labels=scene.labels,
+        left_out=scene.left_out,
+        before=scene.tangle,
+        after=job.tangle,
+        pin_net=pin_nets(job.board.board),
+        changes=job.changes,
+    )
+
+
+def scene_view(name: str, scene: Scene) -> View:
+    """A board as it is."""
+    return View(
+        name=name,
+        board=scene.board,
+        cols=scene.cols,
+        labels=scene.labels,
+        left_out=scene.left_out,
+        before=scene.tangle,
+        after=None,
+        pin_net=pin_nets(scene.board),
+        changes=ChangeList((), ()),
+    )
+
+
+def moved_pins(view: View) -> list[int]:
+    """Pins whose net differs, in the order of the board."""
+    return np.flatnonzero(pin_nets(view.board) != view.pin_net).tolist()
+
+
+def touched_nets(view: View) -> frozenset[int]:
+    """Nets that gain or lose a pin."""
+    before = pin_nets(view.board)
+    moved = before != view.pin_net
+    return frozenset({*before[moved].tolist(), *view.pin_net[moved].tolist()} - {NONE})
