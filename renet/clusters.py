@@ -8,12 +8,27 @@ something when pads of others or filled areas are among it; else it is a
 from __future__ import annotations
 
 from collections.abc import Collection
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
 from renet.columns import PadColumns
 from renet.copper import join, overlapping
 from renet.model import NONE, Board, IntArray
+
+
+class Cluster(NamedTuple):
+    """Elements that hang together, sorted: pads, and the tracks, vias and fills.
+
+    ``area`` is a fill that is no teardrop, ``part`` a fill of a teardrop that has
+    more fills elsewhere; -1 where there is none.
+    """
+
+    pads: list[int]
+    lines: list[int]
+    area: int
+    part: int
 
 
 class Clusters:
@@ -27,58 +42,74 @@ class Clusters:
         self._label = joined.label
         self._order = np.argsort(joined.label, kind="stable")
         self._sorted = joined.label[self._order]
-        pads = np.zeros(len(self.table), dtype=bool)
-        pads[[pad for pin in pins for pad in board.pins[pin].pads]] = True
-        self._touches = overlapping(board, self.table, pads)
+        self._known: dict[int, Cluster] = {}
+        self._pins = pins
 
-    def copper(self, pin: int) -> list[int]:
-        """All elements that hang together with pads of ``pin``, those included, sorted."""
-        labels = {int(self._label[pad]) for pad in self.board.pins[pin].pads}
-        return sorted(e for label in labels for e in _equal(self._sorted, self._order, label))
+    @cached_property
+    def _touches(self) -> IntArray:
+        """Touching pairs of a pad of one of the pins and anything of its net."""
+        pads = np.zeros(len(self.table), dtype=bool)
+        pads[[pad for pin in self._pins for pad in self.board.pins[pin].pads]] = True
+        return overlapping(self.board, self.table, pads)
+
+    def of(self, pin: int) -> list[Cluster]:
+        """The clusters that hold pads of ``pin``."""
+        return [
+            self._cluster(label)
+            for label in sorted({int(self._label[pad]) for pad in self.board.pins[pin].pads})
+        ]
+
+    def _cluster(self, label: int) -> Cluster:
+        if label not in self._known:
+            members = _equal(self._sorted, self._order, label)
+            pads = [element for element in members if element < self.table.tracks]
+            fills = [element for element in members if element >= self.table.fills]
+            area = next((fill for fill in fills if not self._teardrop(fill)), NONE)
+            drops = [fill for fill in fills if self._teardrop(fill)]
+            part = next((fill for fill in drops if not self._whole(fill, fills)), NONE)
+            self._known[label] = Cluster(pads, members[len(pads) :], area, part)
+        return self._known[label]
+
+    def zone(self, fill: int) -> int:
+        """The zone of a fill element."""
+        return int(self.table.zone[fill - self.table.fills])
+
+    def _teardrop(self, fill: int) -> bool:
+        return self.board.zones[self.zone(fill)].teardrop
+
+    def _whole(self, fill: int, fills: Collection[int]) -> bool:
+        """Whether all fills of the zone of ``fill`` are among ``fills``."""
+        mine = np.flatnonzero(self.table.zone == self.zone(fill)) + self.table.fills
+        return all(one in fills for one in mine.tolist())
 
     def touched(self, pin: int) -> list[int]:
         """Elements of the pin's own net, or without net like itself, that touch its pads."""
         mine, other = self._touches[:, 0], self._touches[:, 1]
         return sorted({e for pad in self.board.pins[pin].pads for e in _equal(mine, other, pad)})
 
-    def others(self, pin: int, elements: Collection[int]) -> list[int]:
-        """The pads among ``elements`` that do not belong to ``pin``."""
+    def other_pad(self, pin: int, elements: Collection[int]) -> int:
+        """The first pad among ``elements`` that does not belong to ``pin``, or -1."""
         pads = (element for element in elements if element < self.table.tracks)
-        return [pad for pad in pads if self.board.pads[pad].pin != pin]
+        return next((pad for pad in pads if self.board.pads[pad].pin != pin), NONE)
 
-    def areas(self, elements: Collection[int]) -> list[int]:
-        """The fills among ``elements`` that are no teardrops."""
-        fills = (element for element in elements if element >= self.table.fills)
-        return [fill for fill in fills if not self.board.zones[self.zone(fill)].teardrop]
-
-    def split(self, elements: Collection[int]) -> list[int]:
-        """The fills of teardrops among ``elements`` that have more fills elsewhere."""
-        fills = {element for element in elements if element >= self.table.fills}
-        zones = [self.zone(fill) for fill in sorted(fills)]
-        whole = {z: np.flatnonzero(self.table.zone == z) + self.table.fills for z in zones}
-        drops = [z for z in zones if self.board.zones[z].teardrop]
-        return [int(whole[z][0]) for z in drops if not fills.issuperset(whole[z].tolist())]
-
-    def reached(self, pin: int) -> list[int]:
-        """What keeps the pin's copper from going with it; pads of others come first."""
-        copper = self.copper(pin)
-        return self.others(pin, copper) + self.areas(copper) + self.split(copper)
+    def reached(self, pin: int) -> int:
+        """The element that keeps the pin's copper from going with it, or -1; pads come first."""
+        clusters = self.of(pin)
+        found = [self.other_pad(pin, cluster.pads) for cluster in clusters]
+        found += [cluster.area for cluster in clusters] + [cluster.part for cluster in clusters]
+        return next((element for element in found if element != NONE), NONE)
 
     def fan_out(self, pin: int) -> list[int]:
         """The tracks, vias and teardrop fills that go with the pin; none if they reach further."""
-        if self.reached(pin):
+        if self.reached(pin) != NONE:
             return []
-        return [element for element in self.copper(pin) if element >= self.table.tracks]
-
-    def zone(self, fill: int) -> int:
-        """The zone of a fill element."""
-        return int(self.table.zone[fill - self.table.fills])
+        return [element for cluster in self.of(pin) for element in cluster.lines]
 
     def describe(self, element: int) -> str:
         """A pad or a filled area in words."""
         if element >= self.table.fills:
             name = self.board.net_name(int(self.table.net[element]))
-            kind = "teardrop" if self.board.zones[self.zone(element)].teardrop else "filled area"
+            kind = "teardrop" if self._teardrop(element) else "filled area"
             return f"a {kind} " + ("without a net" if name is None else f"of {name}")
         pad = self.board.pads[element]
         if pad.pin != NONE:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +28,8 @@ FLAT_NM = 1e15
 class Elements:
     """Where each kind of copper starts in the common numbering, and its net and layers.
 
-    ``zone`` names the zone of each fill (index: element minus ``fills``).
+    ``zone`` names the zone of each fill (index: element minus ``fills``), and
+    ``outlines`` keeps the points of fills once they were decoded.
     """
 
     tracks: int
@@ -38,6 +39,7 @@ class Elements:
     layers: IntArray
     locked: BoolArray
     zone: IntArray
+    outlines: dict[int, IntArray] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.net)
@@ -163,11 +165,12 @@ def _vias(board: Board, which: IntArray, base: int) -> Cores:
 
 def _fills(board: Board, which: IntArray, table: Elements) -> Cores:
     fills = [fill for zone in board.zones for fill in zone.fills]
-    taken = [(index, fills[index], points(fills[index].text)) for index in which.tolist()]
-    taken = [entry for entry in taken if len(entry[2])]
-    element = np.array([index for index, _, _ in taken], dtype=np.int64) + table.fills
-    grow = [fill.grow for _, fill, _ in taken]
-    return _chains(element, grow, [outline for _, _, outline in taken], close=True)
+    known = table.outlines
+    known.update({i: points(fills[i].text) for i in which.tolist() if i not in known})
+    taken = [index for index in which.tolist() if len(known[index])]
+    element = np.array(taken, dtype=np.int64) + table.fills
+    grow = [fills[index].grow for index in taken]
+    return _chains(element, grow, [known[index] for index in taken], close=True)
 
 
 def _tracks(board: Board, which: IntArray, base: int) -> Cores:

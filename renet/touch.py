@@ -31,6 +31,7 @@ def touching(table: Elements, a: Cores, b: Cores, same_net: bool) -> IntArray:
     if not len(a) or not len(b):
         return np.empty((0, 2), dtype=np.int64)
     one, two = _edges(table, a), _edges(table, b)
+    one, two = _around(one, two), _around(two, one)
     field = grid.lay(np.concatenate([one.boxes, two.boxes]))
     blocks = grid.pairs_between(_enter(field, one, same_net), _enter(field, two, same_net))
     found = [_inside(table, a, b, same_net), _inside(table, b, a, same_net)[:, ::-1]]
@@ -78,6 +79,13 @@ def _edges(table: Elements, cores: Cores) -> _Edges:
     grow = np.ceil(radius).astype(np.int64) + TOUCH_NM
     boxes = grid.segment_boxes(cores.edges, grow)
     return _Edges(cores.edges, element, radius, grow, boxes, table.net[element])
+
+
+def _around(edges: _Edges, others: _Edges) -> _Edges:
+    """Those edges that meet the bounding box of all the others."""
+    low, high = others.boxes[:, :2].min(axis=0), others.boxes[:, 2:].max(axis=0)
+    near = grid.boxes_meet(edges.boxes, np.concatenate([low, high])[None, :])
+    return _Edges(**{name: column[near] for name, column in edges._asdict().items()})
 
 
 def _enter(field: grid.Grid, edges: _Edges, same_net: bool) -> grid.Entries:

@@ -43,7 +43,7 @@ def partition(label: np.ndarray) -> set[frozenset[int]]:
 
 
 @given(boards(), st.sets(st.integers(-1, 2)))
-@settings(max_examples=300)
+@settings(max_examples=150)
 def test_join_is_what_the_slow_twin_joins(board: Board, asked: set[int]) -> None:
     nets = np.array([net in asked for net in range(len(board.nets))], dtype=bool)
     found = join(board, pad_columns(board), nets, no_net=-1 in asked)
@@ -53,7 +53,7 @@ def test_join_is_what_the_slow_twin_joins(board: Board, asked: set[int]) -> None
 
 
 @given(boards())
-@settings(max_examples=200)
+@settings(max_examples=120)
 def test_foreign_touches_are_those_of_the_slow_twin(board: Board) -> None:
     table = everything(board).elements
     mine = np.arange(len(table)) < table.tracks

@@ -323,7 +323,7 @@ def place_names(board: Board) -> list[tuple[object, ...]]:
 
 
 @given(moves())
-@settings(max_examples=400)
+@settings(max_examples=200)
 def test_no_copper_touches_a_pad_of_another_net_that_did_not_before(case) -> None:  # type: ignore[no-untyped-def]
     board, mode, new, _ = case
     after, _ = carry(board, new, mode)
@@ -331,7 +331,7 @@ def test_no_copper_touches_a_pad_of_another_net_that_did_not_before(case) -> Non
 
 
 @given(moves())
-@settings(max_examples=200)
+@settings(max_examples=120)
 def test_the_change_says_all_that_happened_to_copper(case) -> None:  # type: ignore[no-untyped-def]
     board, mode, new, _ = case
     after, change = carry(board, new, mode)
@@ -355,7 +355,7 @@ def test_the_change_says_all_that_happened_to_copper(case) -> None:  # type: ign
 
 
 @given(moves())
-@settings(max_examples=200)
+@settings(max_examples=120)
 def test_unmoved_nets_keep_their_copper(case) -> None:  # type: ignore[no-untyped-def]
     board, mode, new, _ = case
     after, change = carry(board, new, mode)
@@ -370,7 +370,7 @@ def test_unmoved_nets_keep_their_copper(case) -> None:  # type: ignore[no-untype
 
 
 @given(moves())
-@settings(max_examples=300)
+@settings(max_examples=150)
 def test_copper_that_counts_joins_the_same_pads_before_and_after(case) -> None:  # type: ignore[no-untyped-def]
     board, mode, new, held = case
     movable = np.zeros(len(board.pins), dtype=bool)
@@ -382,7 +382,7 @@ def test_copper_that_counts_joins_the_same_pads_before_and_after(case) -> None: 
 
 
 @given(boards())
-@settings(max_examples=200)
+@settings(max_examples=120)
 def test_held_in_keep_is_what_the_clusters_of_the_slow_twin_say(board: Board) -> None:
     movable = np.ones(len(board.pins), dtype=bool)
     held = held_pins(board, pad_columns(board), Mode.KEEP, movable)

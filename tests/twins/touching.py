@@ -87,7 +87,19 @@ def _pieces_touch(p, q) -> bool:  # type: ignore[no-untyped-def]
         return True
     reach = Fraction(twice_a + twice_b, 2) + TOLERANCE
     return any(
-        _apart_squared(e, f) <= reach * reach for e in _edges(a, full_a) for f in _edges(b, full_b)
+        _apart_squared(e, f) <= reach * reach
+        for e in _edges(a, full_a)
+        for f in _edges(b, full_b)
+        if not _far(e, f, reach)
+    )
+
+
+def _far(e, f, reach: Fraction) -> bool:  # type: ignore[no-untyped-def]
+    """Whether two edges are out of reach by one coordinate alone."""
+    return any(
+        max(p[axis] for p in e) + reach < min(p[axis] for p in f)
+        or max(p[axis] for p in f) + reach < min(p[axis] for p in e)
+        for axis in (0, 1)
     )
 
 
