@@ -142,13 +142,21 @@ def _enter(
     return Entries(key[order], item[order])
 
 
-def pairs_within(entries: Entries) -> Iterator[tuple[IntArray, IntArray]]:
-    """Blocks of pairs (item, item) that share a cell, each pair one way round per cell."""
-    place = np.arange(len(entries.key))
-    end = np.searchsorted(entries.key, entries.key, side="right")
-    count = end - place - 1
+def pairs_within(
+    entries: Entries, owner: IntArray | None = None
+) -> Iterator[tuple[IntArray, IntArray]]:
+    """Blocks of pairs (item, item) that share a cell, each pair one way round per cell.
+
+    With ``owner`` (of every item, never falling) items of one owner make no pairs.
+    """
+    key = entries.key
+    mine = entries.item if owner is None else owner[entries.item]
+    fresh = np.ones(len(key), dtype=bool)
+    fresh[1:] = (np.diff(key) != 0) | (np.diff(mine) != 0)
+    after_run = np.append(np.flatnonzero(fresh), len(key))[np.cumsum(fresh)]
+    count = np.searchsorted(key, key, side="right") - after_run
     for block in blocks(count):
-        row, other = spread(place[block] + 1, count[block])
+        row, other = spread(after_run[block], count[block])
         yield entries.item[block][row], entries.item[other]
 
 

@@ -54,7 +54,7 @@ def clusters(table: Elements, cores: Cores) -> IntArray:
     label = _merged(label, _inside(table, cores, cores, True))
     edges = _edges(table, cores)
     entries = _enter(grid.lay(edges.boxes), edges, same_net=True)
-    for i, j in grid.pairs_within(entries):
+    for i, j in grid.pairs_within(entries, edges.element):
         apart = np.flatnonzero(label[edges.element[i]] != label[edges.element[j]])
         i, j = i[apart], j[apart]
         near = np.flatnonzero(_counts(table, edges.element[i], edges.element[j], True))

@@ -77,6 +77,16 @@ def test_groups_are_kept_apart(case: tuple[np.ndarray, np.ndarray], names: list[
     }
 
 
+@given(segments(), st.lists(st.integers(0, 4), min_size=30, max_size=30))
+def test_items_of_one_owner_make_no_pairs(case, names: list[int]) -> None:  # type: ignore[no-untyped-def]
+    ends, grow = case
+    owner = np.array(sorted(names[: len(ends)]))
+    entries = grid.enter_segments(grid.lay(grid.segment_boxes(ends, grow)), ends, grow)
+    every = gathered(grid.pairs_within(entries))
+    found = gathered(grid.pairs_within(entries, owner))
+    assert found == {(i, j) for i, j in every if owner[i] != owner[j]}
+
+
 def test_entries_stay_linear_where_one_segment_is_far_longer() -> None:
     rng = np.random.default_rng(5)
     start = rng.integers(0, 10**9, (5_000, 2))
