@@ -12,12 +12,11 @@ from renet.rules import Rules
 from renet.syntax import parse
 from renet.verify.listed import check_moves
 from renet.verify.naming import tells_of
-from renet.verify.nodes import NetEntry, NodeEntry, NodeSheet, PinName
+from renet.verify.nodes import NetEntry, NodeSheet, PinName, outline
 from renet.verify.partition import check_partition
 from renet.verify.permitted import check_rules
 from renet.verify.scope import Scope, left_out_nets, scope_of
 from renet.verify.seats import Seat, Seats
-from renet.verify.sheet import ATOM
 from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, net_words
 
 
@@ -46,7 +45,11 @@ def verify_netlist(before: bytes, after: bytes, expect: Expect) -> Verdict:
     scope = scope_of(rules, everyone, left_out | expect.left_out) if rules else Scope()
     moved = {(seat.ref, seat.number) for seat in everyone.moved()}
     verdict.moved = tuple(seat.as_moved() for seat in everyone.moved())
-    verdict.findings += [*_frame(old, new), *_nets(old, new, moved), *_pins(old, new, netlist)]
+    verdict.findings += [
+        *_frame(old, new),
+        *_nets(old, new, netlist, moved),
+        *_pins(old, new, netlist),
+    ]
     verdict.findings += [*_open_pins(old, new, seats), *_marks(old, new, seats)]
     verdict.findings += check_partition(everyone, scope, counts)
     if rules is not None or expect.changes is None:
@@ -97,25 +100,45 @@ def _frame(old: NodeSheet, new: NodeSheet) -> Iterator[Finding]:
             yield Finding(BYTES, "unchanged", "file", what)
 
 
-def _nets(old: NodeSheet, new: NodeSheet, moved: set[PinName]) -> Iterator[Finding]:
+def _nets(
+    old: NodeSheet, new: NodeSheet, netlist: Netlist, moved: set[PinName]
+) -> Iterator[Finding]:
     """Net by net; private nets may come, go and be renamed."""
     had = [net for net in old.nets if not net.private]
     has = [net for net in new.nets if not net.private]
     if [net.head for net in had] != [net.head for net in has]:
         yield _difference(new, had, has)
         return
-    gaps = {net.gap for net in old.nets}
-    shapes = {net.masked for net in old.nets}
-    for net in new.nets:
-        if net.private and (net.gap not in gaps or net.masked not in shapes):
-            what = "the net is not written as others of this file"
-            yield Finding(BYTES, "white space", net.name, what, new.place(net.at))
+    yield from _private_nets(old, new)
     for was, is_ in zip(had, has, strict=True):
         if was.gap != is_.gap:
             what = "the white space before the net changed"
             yield Finding(BYTES, "white space", is_.name, what, new.place(is_.at))
         yield from _kept_nodes(was, is_, moved, new)
-    yield from _moved_nodes(old, new, moved)
+    yield from _moved_nodes(old, new, netlist, moved)
+
+
+def _private_nets(old: NodeSheet, new: NodeSheet) -> Iterator[Finding]:
+    """New private nets are written as others are; their codes are free ones or the next."""
+    gaps = {net.gap for net in old.nets}
+    shapes = {net.masked for net in old.nets}
+    shapes |= {shape.replace(b"(name .)", b'(name ".")') for shape in shapes}
+    known = {net.name for net in old.nets}
+    stays = {net.code for net in new.nets if net.name in known}
+    free = {net.code for net in old.nets} - stays
+    codes = [int(net.code) for net in old.nets if net.code.isdecimal()]
+    following = max(codes, default=0) + 1
+    for net in new.nets:
+        if net.name in known or not net.private:
+            continue
+        if net.gap not in gaps or net.masked not in shapes:
+            what = "the net is not written as others of this file"
+            yield Finding(BYTES, "white space", net.name, what, new.place(net.at))
+        if net.code == str(following):
+            following += 1
+        elif net.code not in free:
+            what = f"its code {net.code} is neither free nor the next one"
+            yield Finding(PINS, "net table", net.name, what, new.place(net.at))
 
 
 def _difference(new: NodeSheet, had: list[NetEntry], has: list[NetEntry]) -> Finding:
@@ -137,28 +160,31 @@ def _kept_nodes(
         yield Finding(BYTES, "unchanged", was.name, what, new.place(is_.at))
 
 
-def _moved_nodes(old: NodeSheet, new: NodeSheet, moved: set[PinName]) -> Iterator[Finding]:
+def _moved_nodes(
+    old: NodeSheet, new: NodeSheet, netlist: Netlist, moved: set[PinName]
+) -> Iterator[Finding]:
     """A node that moved is the same node; one that is new is written as others are."""
     known = {node.key: node for net in old.nets for node in net.nodes}
     gaps = {node.gap for node in known.values()}
-    shapes = {_shape(node) for node in known.values()}
+    shapes = {outline(node.plain) for node in known.values()}
+    facts = {(node.ref, node.pin): node for node in netlist.nodes}
     for net in new.nets:
         for node in net.nodes:
-            came = known.get(node.key)
             if node.key not in moved:
                 continue
-            if came.plain != node.plain if came else _shape(node) not in shapes:
+            came, fact = known.get(node.key), facts[node.key]
+            if came is not None:
+                good = came.plain == node.plain
+            else:
+                good = outline(node.plain) in shapes and node.function in ("", fact.name)
+                good = good and node.type.lower() in ("", fact.type)
+            if not good:
                 what = "the node is not the one of BEFORE nor written as others are"
                 where = f"{node.ref}:{node.pin}"
                 yield Finding(BYTES, "node", where, what, new.place(node.at))
             if node.gap not in gaps:
                 what = "the white space before the node is not of this file's kind"
                 yield Finding(BYTES, "white space", node.ref, what, new.place(node.at))
-
-
-def _shape(node: NodeEntry) -> tuple[bytes, ...]:
-    """The bytes between the atoms."""
-    return tuple(ATOM.split(node.plain))
 
 
 def _open_pins(old: NodeSheet, new: NodeSheet, seats: list[Seat]) -> Iterator[Finding]:
@@ -168,11 +194,16 @@ def _open_pins(old: NodeSheet, new: NodeSheet, seats: list[Seat]) -> Iterator[Fi
         was, is_ = had.get((seat.ref, seat.number)), has.get((seat.ref, seat.number))
         if not seat.moved and seat.was is None and (was is None) != (is_ is None):
             yield Finding(BYTES, "unchanged", seat.label, "its private net came or went")
-        elif not seat.moved and was and is_ and was.private and was[:-2] != is_[:-2]:
+        elif not seat.moved and was and is_ and was.private and _said(was) != _said(is_):
             yield Finding(BYTES, "unchanged", seat.label, "its private net changed")
         elif seat.moved and is_ and is_.private and not tells_of(is_.name, seat):
             what = f"its private name {is_.name} tells of another pin"
             yield Finding(PINS, "private names", seat.label, what, new.place(is_.at))
+
+
+def _said(net: NetEntry) -> tuple[object, ...]:
+    """All of a private net but its place and the mark of its pin, which are checked elsewhere."""
+    return net.gap, net.head, [(node.gap, node.plain) for node in net.nodes]
 
 
 def _marks(old: NodeSheet, new: NodeSheet, seats: list[Seat]) -> Iterator[Finding]:
@@ -186,7 +217,7 @@ def _marks(old: NodeSheet, new: NodeSheet, seats: list[Seat]) -> Iterator[Findin
         if seat.moved and seat.was is None:
             wanted = False
         elif seat.moved and seat.is_ is None:
-            wanted = used and is_ is not None and is_.typed
+            wanted = used and is_ is not None and bool(is_.type)
         if is_ is not None and is_.marked != wanted:
             what = "it has the no-connect mark" if is_.marked else "it has no no-connect mark"
             what = f"{what} and is on {net_words(seat.is_)}"

@@ -16,7 +16,7 @@ PinName = tuple[str, str]
 class NodeEntry(NamedTuple):
     """A node: ``gap`` is the white space before it, ``plain`` its bytes without the mark.
 
-    ``typed`` says whether it has a pin type, which could carry the mark.
+    ``type`` is the pin type without the mark, which only a node with a type can carry.
     """
 
     ref: str
@@ -24,7 +24,8 @@ class NodeEntry(NamedTuple):
     gap: bytes
     plain: bytes
     marked: bool
-    typed: bool
+    function: str
+    type: str
     at: int
 
     @property
@@ -104,25 +105,37 @@ class NodeSheet:
             child = self.tree.child(one, word)
             raw = self.data[slice(*self.tree.span(child))] if child >= 0 else b""
             said.append(self._value(raw))
-            masked = masked.replace(raw, b"..".join(ATOM.split(raw)), 1) if raw else masked
+            masked = masked.replace(raw, outline(raw), 1) if raw else masked
         return NetEntry(said[1], said[0], gap, head, masked, tuple(nodes), span[0])
 
     def _node(self, child: int, span: Span, gap: bytes) -> NodeEntry:
         raw = self.data[slice(*span)]
         values = []
-        for word in (b"ref", b"pin", b"pintype"):
+        for word in (b"ref", b"pin", b"pintype", b"pinfunction"):
             one = self.tree.child(child, word)
             values.append(self.data[slice(*self.tree.span(one))] if one >= 0 else b"")
         kind = values[2]
         marked = kind.rstrip(b')"').endswith(MARK)
         plain = raw.replace(kind, kind.replace(MARK, b"", 1), 1) if marked else raw
-        ref, pin = self._value(values[0]), self._value(values[1])
-        return NodeEntry(ref, pin, gap, plain, marked, bool(kind), span[0])
+        ref, pin, said, function = map(self._value, values)
+        said = said.removesuffix(MARK.decode())
+        return NodeEntry(ref, pin, gap, plain, marked, function, said, span[0])
 
     @staticmethod
     def _value(raw: bytes) -> str:
         atoms = ATOM.findall(raw)
         return text(atoms[1]) if len(atoms) > 1 else ""
+
+
+def outline(raw: bytes) -> bytes:
+    """Bytes with every atom but the first replaced by a full stop, in quotes where it has them."""
+    first = ATOM.search(raw)
+    done = first.end() if first else 0
+    return raw[:done] + ATOM.sub(lambda found: _blank(found[0]), raw[done:])
+
+
+def _blank(atom: bytes) -> bytes:
+    return b'"."' if atom.startswith(b'"') else b"."
 
 
 def _lead(data: bytes, offset: int) -> int:

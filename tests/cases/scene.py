@@ -150,7 +150,7 @@ def _copper() -> list[Copper]:
         Copper("keepout", ((90, 90), (92, 90), (92, 92)), "", filled=False),
         Copper("teardrop", drop, "/LED_A", "U3:43"),
         Copper("arc", ((100, 105), (99.2929, 105.2929), (99, 106)), "", "U3:45", layer="F.Cu"),
-        Copper("segment", ((110, 103), (112, 103)), "/LED_B"),
+        Copper("segment", ((110, 103), (112, 103)), "/LED_B", "J7:4"),
     ]
 
 
