@@ -12,6 +12,7 @@ from renet.changes import ChangeList
 from renet.model import NONE
 from renet.report.paths import Frame
 from renet.report.swaps import swaps_text
+from renet.report.tables import shown
 from renet.report.view import View
 
 _FOR_SCRIPT = {ord("<"): "\\u003c", ord(">"): "\\u003e", ord("&"): "\\u0026"}
@@ -20,6 +21,7 @@ _FOR_SCRIPT = {ord("<"): "\\u003c", ord(">"): "\\u003e", ord("&"): "\\u0026"}
 def data_text(view: View, frame: Frame) -> str:
     """Pads in the order of ends, pins, nets, swaps, and the figures to arrive at.
 
+    Names are as people see them; the lists to save carry the true ones.
     Coordinates are nanometres from the picture's corner.  A pin is [part, number,
     name, net]; a move is [pin, net]; -1 is no net.
     """
@@ -28,10 +30,10 @@ def data_text(view: View, frame: Frame) -> str:
     record = {
         "frame": [frame.width, frame.height],
         "size": [frame.width * 10_000, frame.height * 10_000],
-        "nets": board.nets,
+        "nets": [shown(net) for net in board.nets],
         "leftOut": sorted(view.left_out),
-        "parts": [part.ref for part in board.parts],
-        "pins": [[pin.part, pin.number, pin.name, pin.net] for pin in board.pins],
+        "parts": [shown(part.ref) for part in board.parts],
+        "pins": [[p.part, shown(p.number), shown(p.name), p.net] for p in board.pins],
         "pads": _pads(view, frame),
         "swaps": _swaps(view),
         "head": _head(view.changes),

@@ -25,11 +25,16 @@ function line(e) {
   return `M${units(e.x0)} ${units(e.y0)}L${units(e.x1)} ${units(e.y1)}`;
 }
 
-// Where two edges cross, for the eye only.
-function meeting([e, f]) {
-  const ux = e.x1 - e.x0, uy = e.y1 - e.y0, vx = f.x1 - f.x0, vy = f.y1 - f.y0;
-  const share = ((f.x0 - e.x0) * vy - (f.y0 - e.y0) * vx) / (ux * vy - uy * vx);
-  return `M${units(e.x0 + ux * share)} ${units(e.y0 + uy * share)}h0`;
+// Where edges cross, for the eye only; very many marks are drawn on a coarser grid.
+function meetings(pairs) {
+  const step = pairs.length > 20000 ? 10 : 1, spots = new Set();
+  for (const [e, f] of pairs) {
+    const ux = e.x1 - e.x0, uy = e.y1 - e.y0, vx = f.x1 - f.x0, vy = f.y1 - f.y0;
+    const share = ((f.x0 - e.x0) * vy - (f.y0 - e.y0) * vx) / (ux * vy - uy * vx);
+    const column = Math.round((e.x0 + ux * share) / UNIT / step), row = Math.round((e.y0 + uy * share) / UNIT / step);
+    spots.add(column * 2 ** 20 + row);
+  }
+  return [...spots].map((key) => `M${Math.floor(key / 2 ** 20) * step} ${(key % 2 ** 20) * step}h0`);
 }
 
 function common([e, f]) {
@@ -43,17 +48,20 @@ function dot(p) {
   return `M${units(data.pads.x[pad])} ${units(data.pads.y[pad])}h0`;
 }
 
-function draw(side) {
-  const state = states[side], group = document.querySelector(`#${side} .state`);
-  group.replaceChildren();
+function marks(found, kind, group) {
   const paths = {
-    link: state.edges.filter((e) => !state.own.has(e)).map(line),
-    "link own": [...state.own].map(line),
-    shared: state.overlaps.map(common),
-    over: state.over.map((hit) => dot(hit.pin)),
-    cross: [...new Set(state.crossings.map(meeting))],
+    [kind]: found.links.map(line),
+    shared: found.overlaps.map(common),
+    over: found.over.map((hit) => dot(hit.pin)),
+    cross: meetings(found.crossings),
   };
-  for (const [kind, d] of Object.entries(paths)) if (d.length) make("path", { class: kind, d: d.join("") }, group);
+  for (const [name, d] of Object.entries(paths)) if (d.length) make("path", { class: name, d: d.join("") }, group);
+}
+
+function draw(side) {
+  const group = document.querySelector(`#${side} .state`);
+  group.replaceChildren();
+  marks(states[side].marks, "link own", group);
   const chosen = taken();
   for (const swap of data.swaps) for (const [p] of swap.moves) {
     const pad = tangle.pinPads[p][0];
@@ -238,6 +246,7 @@ byId("save").addEventListener("click", save);
 byId("words").append(...data.nets.map((name) => Object.assign(document.createElement("option"), { value: name })));
 pictures.forEach(watch);
 for (const [name, value] of Object.entries(states.before.figures)) put(`before-${name}`, value);
+for (const svg of pictures) marks(tangle.still, "link", svg.querySelector(".still"));
 draw("before");
 refresh();
 const agrees = (found, told) => Object.keys(told).every((name) => Math.abs(found[name] - told[name]) < 2e-6);

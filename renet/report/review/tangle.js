@@ -1,6 +1,8 @@
 // The tangle of any choice of swaps.  Pads come in the order of ends, so pad numbers compare
 // as ends do, and the first pad of an edge never lies right of the second.
 
+const leftFirst = (e, f) => e.x0 - f.x0;
+
 function makeTangle(data) {
   const { x, y, pin, label, flags, corners } = data.pads;
   const count = x.length, pinPads = data.pins.map(() => []);
@@ -16,7 +18,10 @@ function makeTangle(data) {
     if (net >= 0) (basePins.get(net) || basePins.set(net, []).get(net)).push(p);
   });
   const fixed = [...basePins.keys()].filter((net) => !touched.has(net)).flatMap((n) => tree(n, basePins.get(n)));
-  const fixedPairs = pairs(fixed.map((edge) => ({ edge, mine: true })));
+  fixed.sort(leftFirst);
+  const bounds = {};
+  for (const name of ["x0", "x1", "low", "high"]) bounds[name] = Float64Array.from(fixed, (edge) => edge[name]);
+  const fixedPairs = sweep(fixed, { crossings: [], overlaps: [] });
   const fixedOver = fixed.flatMap((edge) => overPins(edge, base));
   const baseNets = new Map([...touched].map((net) => [net, tree(net, basePins.get(net) || [])]));
 
@@ -63,22 +68,33 @@ function makeTangle(data) {
     };
   }
 
-  // Pairs of entries {edge, mine} that count, at least one of them mine: a sweep from left to right.
-  function pairs(entries) {
-    const found = { crossings: [], overlaps: [] };
-    entries.sort((p, q) => p.edge.x0 - q.edge.x0);
-    for (let i = 0; i < entries.length; i++) {
-      const { edge: e, mine } = entries[i];
-      for (let j = i + 1; j < entries.length && entries[j].edge.x0 <= e.x1; j++) {
-        const f = entries[j].edge;
-        if (f.low > e.high || f.high < e.low || f.net === e.net || !(mine || entries[j].mine)) continue;
-        const c = turn(e.x0, e.y0, e.x1, e.y1, f.x0, f.y0), d = turn(e.x0, e.y0, e.x1, e.y1, f.x1, f.y1);
-        if (c * d < 0) {
-          const a = turn(f.x0, f.y0, f.x1, f.y1, e.x0, e.y0), b = turn(f.x0, f.y0, f.x1, f.y1, e.x1, e.y1);
-          if (a * b < 0) found.crossings.push([e, f]);
-        } else if (!c && !d && inLine(e, f)) found.overlaps.push([e, f]);
+  // Counts a pair of edges of different nets where it is a crossing or an overlap.
+  function meet(e, f, found) {
+    const c = turn(e.x0, e.y0, e.x1, e.y1, f.x0, f.y0), d = turn(e.x0, e.y0, e.x1, e.y1, f.x1, f.y1);
+    if (c * d < 0) {
+      const a = turn(f.x0, f.y0, f.x1, f.y1, e.x0, e.y0), b = turn(f.x0, f.y0, f.x1, f.y1, e.x1, e.y1);
+      if (a * b < 0) found.crossings.push([e, f]);
+    } else if (!c && !d && inLine(e, f)) found.overlaps.push([e, f]);
+  }
+
+  // All pairs of sorted edges: a sweep from left to right.
+  function sweep(edges, found) {
+    for (let i = 0; i < edges.length; i++) {
+      const e = edges[i], { x1, low, high, net } = e;
+      for (let j = i + 1; j < edges.length && edges[j].x0 <= x1; j++) {
+        const f = edges[j];
+        if (f.low <= high && f.high >= low && f.net !== net) meet(e, f, found);
       }
     }
+    return found;
+  }
+
+  // Pairs of edges that may move, with each other and with those that stay.
+  function pairs(own) {
+    const found = sweep(own.slice().sort(leftFirst), { crossings: [], overlaps: [] });
+    for (const e of own)
+      for (let j = 0; j < fixed.length && bounds.x0[j] <= e.x1; j++)
+        if (bounds.x1[j] >= e.x0 && bounds.low[j] <= e.high && bounds.high[j] >= e.low) meet(e, fixed[j], found);
     return found;
   }
 
@@ -155,14 +171,7 @@ function makeTangle(data) {
     return runsOver(e).filter((p) => nets[p] !== e.net).map((p) => ({ edge: e, pin: p }));
   }
 
-  function figures(edges, found, over, root) {
-    return {
-      crossings: found.crossings.length, overlaps: found.overlaps.length, over_pads: over.length,
-      length_mm: exactSum(edges.map((e) => e[root])) / 1e6,
-    };
-  }
-
-  // Everything about the board with these swaps (a set of their numbers) done.
+  // The board with these swaps (a set of their numbers) done; marks are those of nets that may move.
   function state(taken) {
     const nets = base.slice(), pinsOf = new Map(), mover = new Set();
     for (const swap of data.swaps) {
@@ -176,13 +185,15 @@ function makeTangle(data) {
     for (let p = 0; p < nets.length; p++) if (nets[p] !== base[p] && nets[p] >= 0) pinsOf.get(nets[p]).push(p);
     const byNet = new Map([...pinsOf].map(([net, pins]) => [net, tree(net, pins.sort((a, b) => a - b))]));
     const own = [...byNet.values()].flat(), edges = fixed.concat(own);
-    const found = pairs(edges.map((edge, i) => ({ edge, mine: i >= fixed.length })));
-    found.crossings.push(...fixedPairs.crossings);
-    found.overlaps.push(...fixedPairs.overlaps);
-    const over = fixedOver.concat(own.flatMap((e) => overPins(e, nets)));
-    const all = figures(edges, found, over, "once");
-    all.length_mm = six(all.length_mm);
-    return { nets, edges, own: new Set(own), ...found, over, figures: all, moved: movedLength(byNet, mover) };
+    const found = pairs(own);
+    const over = own.flatMap((e) => overPins(e, nets));
+    const figures = {
+      crossings: found.crossings.length + fixedPairs.crossings.length,
+      overlaps: found.overlaps.length + fixedPairs.overlaps.length,
+      over_pads: over.length + fixedOver.length,
+      length_mm: six(exactSum(edges.map((e) => e.once)) / 1e6),
+    };
+    return { nets, edges, figures, moved: movedLength(byNet, mover), marks: { links: own, over, ...found } };
   }
 
   // What the nets that moved have gained in length, as the worth of a swap is reckoned.
@@ -191,5 +202,6 @@ function makeTangle(data) {
     return six(total(byNet) - total(baseNets));
   }
 
-  return { state, pinPads, base, field, touched };
+  const still = { links: fixed, over: fixedOver, ...fixedPairs };
+  return { state, still, pinPads, field };
 }
