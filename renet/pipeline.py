@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import PurePath
 
 import numpy as np
@@ -31,7 +32,7 @@ from renet.deliver import (
 )
 from renet.engine import Params, Problem, Result, reorder
 from renet.errors import GateError, InputError, StaleError, blame
-from renet.freedom import Freedom, build_problem, independent, resolve
+from renet.freedom import Freedom, build_problem, independent, resolve, tangle_nets
 from renet.model import Board, BoolArray, IntArray, Netlist
 from renet.read.board import read_board
 from renet.read.functions import with_functions
@@ -139,6 +140,7 @@ def survey(inputs: Inputs, options: Options, observer: Observer = silent) -> Sce
         freedom = _freedom(board, cols, rules, disagree, left_out, options.mode)
     observer("following copper")
     counted = recopper.present(board, options.mode, freedom.movable)
+    counted[list(left_out)] = False  # their copper matters to no connection that is counted
     labels = join(board, cols, counted).pads
     observer("counting")
     return Scene(
@@ -160,7 +162,8 @@ def untangle(inputs: Inputs, options: Options, observer: Observer = silent) -> J
     """The main job: a better pinout within the freedom given, and files that carry it."""
     scene = survey(inputs, options, observer)
     observer("searching")
-    result = reorder(problem_of(scene, options), options.params)
+    params = replace(options.params, split=partial(independent, scene.freedom))
+    result = reorder(problem_of(scene, options), params)
     observer("weighing swaps")
     changes = ChangeList(_sources(inputs), swaps_of(scene, result.pin_net), options.mode.value)
     observer("writing and checking")
@@ -292,11 +295,12 @@ def _compared(
 
 def _left_out(board: Board, cols: PadColumns, rules: Rules, options: Options) -> dict[int, str]:
     """Nets outside the tangle; words of the command line go before those of the rules."""
-    include = tuple(word for word in rules.include if word not in options.leave_out)
-    leave_out = tuple(word for word in rules.leave_out if word not in options.include)
-    return planes.left_out(
-        board, cols, (*include, *options.include), (*leave_out, *options.leave_out)
-    )
+    asked = Rules(include=options.include, leave_out=options.leave_out)
+    here, gone = tangle_nets(board, asked)
+    by_rules = tangle_nets(board, rules)
+    include = set(by_rules[0]) - set(gone) | set(here)
+    leave_out = set(by_rules[1]) - set(here) | set(gone)
+    return planes.left_out(board, cols, sorted(include), sorted(leave_out))
 
 
 def _freedom(

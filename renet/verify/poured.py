@@ -27,20 +27,26 @@ def plane_nets(board: Board, seats: Iterable[Seat]) -> frozenset[str]:
 
 
 def _covered(board: Board) -> frozenset[str]:
-    """Zones of the net, teardrops not counted, cover the centres of at least half its pads."""
+    """Zones of the net that cover two of its pads or more (others are teardrops, marked or not)
+    cover the centres of at least half of them.
+    """
     areas: dict[int, list[tuple[tuple[int, int], ...]]] = {}
     for zone in board.zones:
         if zone.net >= 0 and not zone.teardrop and not zone.rule_area:
             for text in zone.outline:
                 corners = tuple((x, y) for x, y in geometry.points(text).tolist())
                 areas.setdefault(zone.net, []).append(corners)
-    pads: Counter[int] = Counter()
-    inside: Counter[int] = Counter()
-    for pad in board.pads:
-        if pad.net in areas and pad.pin >= 0:
-            pads[pad.net] += 1
-            inside[pad.net] += any(covers(area, (pad.x, pad.y)) for area in areas[pad.net] if area)
-    return frozenset(board.nets[net] for net in areas if pads[net] and 2 * inside[net] >= pads[net])
+    found = set()
+    for net, polygons in areas.items():
+        pads = [(pad.x, pad.y) for pad in board.pads if pad.net == net and pad.pin >= 0]
+        inside: set[int] = set()
+        for area in filter(None, polygons):
+            here = {index for index, at in enumerate(pads) if covers(area, at)}
+            if len(here) > 1:
+                inside |= here
+        if pads and 2 * len(inside) >= len(pads):
+            found.add(board.nets[net])
+    return frozenset(found)
 
 
 def _supplies(board: Board, seats: list[Seat]) -> frozenset[str]:
