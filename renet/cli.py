@@ -18,6 +18,7 @@ import click
 
 from renet import files
 from renet.cli_progress import Progress
+from renet.cli_review import FORMATS, difference, printed
 from renet.errors import InputError, RenetError, blame
 from renet.inputs import changes_of, inputs_of, named, options_of
 
@@ -101,6 +102,13 @@ def _freedom(command: _Command) -> _Command:
     return command
 
 
+def _copper(command: _Command) -> _Command:
+    """Which copper counts where two boards are weighed against each other."""
+    choice = click.Choice(["keep", "rip", "ignore"])
+    words = "Copper of BEFORE that counts: all, that of unchanged nets, or none."
+    return _option("--copper", type=choice, default="keep", show_default=True, help=words)(command)
+
+
 def _picked(command: _Command) -> _Command:
     """Which swaps of a change list are meant."""
     command = _option("--only", metavar="N,N", help="Take these swaps only.")(command)
@@ -173,25 +181,22 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
 @renet.command()
 @click.argument("paths", nargs=-1, required=True, type=FILE, metavar="SWAPS | BEFORE AFTER")
 @_picked
+@_option("--format", "form", type=click.Choice(FORMATS), default="text", show_default=True)
+@_copper
 @_outcome
-def diff(
-    paths: tuple[Path, ...], only: str | None, without: str | None, as_json: bool, quiet: bool
-) -> int:
+def diff(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Show the proposed swaps of a change list, or what moved between two files.
 
     Exit code 1 when there are differences.
     """
-    from renet.report.records import changes_record
-    from renet.report.summary import changes_text
+    from renet.report.differences import differs
 
     if len(paths) > 2:
         raise InputError("diff takes a change list, or two boards or netlists", "see --help")
-    changes = changes_of(paths[0], only, without) if len(paths) == 1 else _between(*paths)
-    if as_json:
-        _print_json(changes_record(changes))
-    elif not quiet:
-        click.echo(changes_text(changes))
-    return NO if changes.swaps else 0
+    found = difference(paths, (chosen["only"], chosen["without"]), chosen["copper"])
+    if as_json or not quiet:
+        click.echo(printed(found, "json" if as_json else chosen["form"]))
+    return NO if differs(found) else 0
 
 
 @renet.command()
@@ -300,14 +305,6 @@ def _write_results(
     outputs["swaps"] = files.Output(folder / f"{board.stem}.swaps", text)
     files.write_all(list(outputs.values()), inputs)
     return {kind: str(output.path) for kind, output in outputs.items()}
-
-
-def _between(before: Path, after: Path) -> ChangeList:
-    """What moved between two files of any kind and version."""
-    from renet.between import between
-    from renet.pipeline import design
-
-    return between(design(named(before)), design(named(after))).changes
 
 
 def _verdict(paths: tuple[Path, ...], chosen: dict[str, Any]) -> Verdict:

@@ -98,7 +98,7 @@ def _figure_row(name: str) -> str:
 
 
 def _legend_item(kind: str, path: str, words: str) -> str:
-    stroke = ' stroke-width="60"' if kind.startswith("track") else ""
+    stroke = ' stroke-width="26"' if kind.startswith("track") else ""
     sample = f'<path class="{kind}"{stroke} d="M40 60{path}"/>'
     return f'<li><svg viewBox="0 0 380 120" aria-hidden="true">{sample}</svg>{words}</li>'
 

@@ -141,7 +141,7 @@ def _legend(width: int, top: int) -> str:
     parts = []
     for index, (kind, path, words) in enumerate(LEGEND):
         x, y = MARGIN_LEFT + index % across * _ENTRY, top + index // across * FOOT + FOOT // 2
-        stroke = ' stroke-width="40"' if kind.startswith("track") else ""
+        stroke = ' stroke-width="26"' if kind.startswith("track") else ""
         parts.append(
             f'<path class="{kind}"{stroke} d="M{x} {y}{path}"/>'
             f'<text x="{x + 360}" y="{y + 40}" font-size="110">{words}</text>'
