@@ -41,6 +41,13 @@ def test_teardrops_rule_areas_and_zones_of_others_make_none() -> None:
     assert found(replace(board, zones=(ruled,))) == {}
 
 
+def test_a_zone_at_one_pad_is_a_teardrop_that_nobody_marked() -> None:
+    pads = row("A", [1, 8])
+    drops = [ZoneSpec("A", rectangle(x - 1, -1, x + 1, 1)) for x in (1, 8)]
+    assert found(build(pads, zones=drops)) == {}
+    assert found(build(pads, zones=[*drops, ZoneSpec("A", rectangle(0, -1, 9, 1))])) != {}
+
+
 def test_pads_in_the_hole_of_a_zone_are_not_covered() -> None:
     board = build(row("A", [1, 2]), zones=[ZoneSpec("A", rectangle(0, -1, 3, 1))])
     text = build([], zones=[ZoneSpec("A", rectangle(0.5, -0.5, 2.5, 0.5))]).zones[0].outline[0]
