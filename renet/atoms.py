@@ -37,7 +37,7 @@ def encode(text: str, *, quoted: bool) -> bytes:
 def decode(raw: bytes) -> str:
     """What an atom says; escapes mean something in strings only.  May raise UnicodeDecodeError."""
     text = raw.decode("utf-8")
-    if not text.startswith('"'):
+    if text[:1] != '"':
         return text
     text = text[1:-1]
     if "\\" not in text:

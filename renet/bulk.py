@@ -26,7 +26,8 @@ LIMIT_MM = 1_000_000
 
 _PAD = 24
 _PEELS = 12
-_FEW = 12
+_FEW = 40
+_BLOCK = 1 << 13
 _LONGEST = 64
 _NUMBER = re.compile(rb"([-+]?)(?=\.?\d)(\d*)(?:\.(\d*))?([eE][-+]?\d{1,4})?(?=[\s()]|$)")
 _CONTEXT = Context(prec=2 * _LONGEST, rounding=ROUND_HALF_EVEN)
@@ -138,7 +139,14 @@ class Bulk:
         return read
 
     def plain(self, at: IntArray) -> Decimals:
-        """``-dddddd.dddddd`` with at most 6 and 6 digits, all at once."""
+        """``-dddddd.dddddd`` with at most 6 and 6 digits; block by block to stay in the cache."""
+        if len(at) <= _BLOCK:
+            return self._plain(at)
+        blocks = [self._plain(at[begin : begin + _BLOCK]) for begin in range(0, len(at), _BLOCK)]
+        value, end, good = (np.concatenate(column) for column in zip(*blocks, strict=True))
+        return Decimals(value, end, good)
+
+    def _plain(self, at: IntArray) -> Decimals:
         minus = self.raw[at] == ord("-")
         start = at + minus
         whole_digits, whole = self._digits(start)

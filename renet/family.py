@@ -34,19 +34,20 @@ class Family:
         self._first = tree.bulk.words[self._at]
 
     def _gather(self, tree: Tree, lists: IntArray) -> None:
-        mine = np.zeros(len(tree), dtype=bool)
-        mine[lists] = True
+        rank = np.full(len(tree), NONE, dtype=np.int32)
+        rank[lists] = np.arange(len(lists), dtype=np.int32)
         depths = tree.depth[lists]
-        kids, above = [], []
+        kids, owner = [], []
         for depth in range(int(depths.min()) + 1, int(depths.max()) + 2):
-            parents = tree.parents(depth)
-            chosen = mine[parents].nonzero()[0]
+            above = rank[tree.parents(depth)]
+            chosen = (above >= 0).nonzero()[0]
             kids.append(tree.level(depth)[chosen])
-            above.append(parents[chosen])
-        self.kids = kids[0] if len(kids) == 1 else np.sort(np.concatenate(kids))
-        self.owner = np.searchsorted(lists, above[0])
+            owner.append(above[chosen].astype(np.int64))
+        self.kids, self.owner = kids[0], owner[0]
         if len(kids) > 1:
-            self.owner = np.searchsorted(lists, self.kids, side="right") - 1
+            self.kids, self.owner = np.concatenate(kids), np.concatenate(owner)
+            order = np.argsort(self.kids)
+            self.kids, self.owner = self.kids[order], self.owner[order]
 
     def where(self, keyword: bytes) -> IntArray:
         """Positions in ``kids`` of those with this keyword."""

@@ -81,16 +81,22 @@ def _matched(
 ) -> tuple[IntArray, IntArray, NDArray[np.uint8]]:
     """Start, end and depth of all lists, from the parentheses at the offsets ``at``.
 
-    Sorted stably by level, every "(" stands right before its ")".
+    A list without lists in it is a "(" right before its ")".  Of the others,
+    sorted stably by level, every "(" comes right before its ")".
     """
     depth = np.cumsum(np.where(opens, np.int8(1), np.int8(-1)), dtype=np.int32)
     _check_nesting(data, at, opens, depth)
     level = depth.astype(np.uint8)
     level += ~opens
-    order = np.argsort(level, kind="stable")
     end = np.empty(len(at), dtype=np.int64)
-    end[order[0::2]] = at[order[1::2]]
-    lists = np.flatnonzero(opens)
+    leaf = (opens[:-1] & ~opens[1:]).nonzero()[0]
+    end[leaf] = at[leaf + 1]
+    other = np.ones(len(at), dtype=bool)
+    other[leaf] = other[leaf + 1] = False
+    rest = other.nonzero()[0]
+    rest = rest[np.argsort(level[rest], kind="stable")]
+    end[rest[0::2]] = at[rest[1::2]]
+    lists = opens.nonzero()[0]
     return at[lists], end[lists] + 1, level[lists] - np.uint8(1)
 
 

@@ -79,6 +79,8 @@ class Tree:
 
     def parents(self, depth: int) -> IntArray:
         """The parent of each list of ``level(depth)``, depth >= 1."""
+        if depth == 1:
+            return np.zeros(len(self.level(1)), dtype=np.int64)
         if depth not in self._parents:
             order = np.cumsum(self.depth == depth - 1, dtype=np.int32)
             self._parents[depth] = self.level(depth - 1)[order[self.level(depth)] - 1]
@@ -96,6 +98,8 @@ class Tree:
         """:meth:`inner` of many lists with one keyword, (n, 2); (-1, -1) for list -1."""
         spans = np.full((len(lists), 2), NONE, dtype=np.int64)
         some = (lists >= 0).nonzero()[0]
+        if not len(some):
+            return spans
         these, raw = lists[some], self.bulk.raw
         begin, end = self.word[these] + (len(keyword) + 1), self.end[these] - 1
         plain = raw[begin - 1] == ord(" ")
@@ -135,7 +139,10 @@ class Tree:
             read = self.bulk.decimals(at)
             if not read.good.all():
                 raise self._no_number(int(at[np.flatnonzero(~read.good)[0]]))
-            values[rest, column] = read.value
+            if len(rest) == len(begin):
+                values[:, column] = read.value
+            else:
+                values[rest, column] = read.value
             if column + 1 < count:
                 at = self.past_space(read.end)
         return values

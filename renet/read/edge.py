@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import numpy as np
 
-from renet.model import NONE, IntArray
+from renet.geometry import place
 from renet.read.layers import EDGE
 from renet.read.leaves import Piece
 from renet.read.outlines import Point, arc, circle, curve, rectangle, sweep
-from renet.read.parts import PartRows, placed
+from renet.read.parts import PartRows
 from renet.syntax import Tree
 
 Line = tuple[Point, ...]
 
+_EDGE = re.compile(re.escape(EDGE))
 _KINDS = (b"line", b"arc", b"circle", b"rect", b"poly", b"curve")
 _ON_BOARD = {b"gr_" + kind: kind for kind in _KINDS}
 _IN_PART = {b"fp_" + kind: kind for kind in _KINDS}
@@ -38,19 +40,17 @@ def read_edge(tree: Tree, parts: PartRows) -> dict[int, Line]:
 
 def _on_edge(tree: Tree) -> Iterator[int]:
     """All lists that have a ``(layer ...)`` child naming the edge layer, in file order."""
-    data, done = tree.data, NONE
-    at = data.find(EDGE)
-    while at >= 0:
-        index = tree.around(at)
-        start, end = tree.inner(index)
-        if (
-            index != done
-            and data[start:end].strip(b'"') == EDGE
-            and tree.keyword(index) == b"layer"
-        ):
+    data = tree.data
+    hits = [found.start() for found in _EDGE.finditer(data)]
+    if not hits:
+        return
+    # The hit is the list's only value, so the last list begun before it is the one.
+    lists = np.unique(np.searchsorted(tree.start, hits, side="right") - 1)
+    lists = tree.having(lists[lists > 0], b"layer")
+    spans = tree.inners(lists, b"layer").tolist()
+    for index, (start, end) in zip(lists.tolist(), spans, strict=True):
+        if data[start:end].strip(b'"') == EDGE:
             yield tree.parent(index)
-        done = index
-        at = data.find(EDGE, at + len(EDGE))
 
 
 def _polyline(piece: Piece, kind: bytes) -> list[Point]:
@@ -79,6 +79,5 @@ def _arc(piece: Piece, start: Point, end: Point) -> list[Point]:
 def _placed(tree: Tree, parts: PartRows, index: int, line: list[Point]) -> list[Point]:
     """A polyline of a footprint on the board."""
     part = int(np.searchsorted(parts.lists, tree.parent(index)))
-    flat: IntArray = np.array(line, dtype=np.int64).reshape(-1, 2)
-    x, y = placed(parts, np.full(len(flat), part), flat[:, 0], flat[:, 1])
-    return list(zip(x.tolist(), y.tolist(), strict=True))
+    x, y, angle = int(parts.x[part]), int(parts.y[part]), float(parts.angle[part])
+    return list(place(line, x, y, angle))

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from renet.atoms import ATOM, Atom, decode
+from renet.atoms import ATOM, decode
 from renet.model import NONE, Layer
 from renet.syntax import Tree
 
 EDGE = b"Edge.Cuts"
 """The layer that carries the board's outline; every version calls it so."""
 
-_COPPER = frozenset({"signal", "power", "mixed", "jumper"})
+_COPPER = frozenset({b"signal", b"power", b"mixed", b"jumper"})
 _ALL_COPPER = frozenset({"*.Cu", "*"})
 _OUTER_COPPER = "F&B.Cu"
 
@@ -29,7 +29,7 @@ class LayerTable:
     def __init__(self, tree: Tree) -> None:
         rows = _rows(tree)
         self.layers = tuple(_copper(tree, rows))
-        self.quoted = all(len(row) > 1 and row[1].quoted for _, row in rows)
+        self.quoted = all(atoms[1].startswith(b'"') for _, atoms in rows)
         self.ids = {layer.name: index for index, layer in enumerate(self.layers)}
         self._masks: dict[bytes, int] = {}
 
@@ -77,25 +77,30 @@ def _name(raw: bytes) -> str:
         return ""
 
 
-def _rows(tree: Tree) -> list[tuple[int, list[Atom]]]:
-    """The rows of the table: where each begins, and its atoms."""
+def _rows(tree: Tree) -> list[tuple[int, list[bytes]]]:
+    """The rows of the table: where each begins, and its number, name and kind at least."""
     table = tree.child(0, b"layers")
     if table == NONE:
         raise tree.fault(0, "the board has no list of layers", "is it a whole board file?")
-    return [(int(tree.start[row]), list(tree.atoms(row))) for row in tree.children(table).tolist()]
+    kids = tree.children(table)
+    spans = zip(tree.start[kids].tolist(), tree.end[kids].tolist(), strict=True)
+    rows = [(start, ATOM.findall(tree.data, start + 1, end - 1)) for start, end in spans]
+    return [(start, atoms) for start, atoms in rows if len(atoms) > 2]
 
 
-def _copper(tree: Tree, rows: list[tuple[int, list[Atom]]]) -> list[Layer]:
+def _copper(tree: Tree, rows: list[tuple[int, list[bytes]]]) -> list[Layer]:
     """The copper layers of the table in file order."""
     found: dict[str, Layer] = {}
     for start, atoms in rows:
-        words = [tree.text(atom.start, atom.end) for atom in atoms]
-        if len(words) < 3 or words[2] not in _COPPER:
+        kind = atoms[2].strip(b'"')
+        if kind not in _COPPER:
             continue
-        if words[1] in found:
-            what = f"copper layer {words[1]} stands twice in the list of layers"
+        at = tree.data.index(atoms[1], start)
+        name = tree.text(at, at + len(atoms[1]))
+        if name in found:
+            what = f"copper layer {name} stands twice in the list of layers"
             raise tree.fault(start, what, "give it one row")
-        found[words[1]] = Layer(words[1], words[2])
+        found[name] = Layer(name, kind.decode())
     if not found:
         raise tree.fault(0, "the list of layers has no copper layer", "is it a whole board file?")
     return list(found.values())

@@ -11,6 +11,7 @@ from renet.read.outlines import Point
 from renet.syntax import Tree
 
 _LEAF = re.compile(rb'\(\s*([^\s()"]+)\s+((?:"(?:[^"\\]|\\.)*+"|[^()"]+)*+)\)', re.DOTALL)
+_PTS = re.compile(rb"\(\s*pts\s")
 
 
 def leaves(text: bytes) -> dict[bytes, bytes]:
@@ -21,12 +22,17 @@ def leaves(text: bytes) -> dict[bytes, bytes]:
 class Piece:
     """One list with its leaves; asking for what it lacks is an InputError at the list."""
 
-    __slots__ = ("_index", "_text", "_tree", "_values", "keyword")
+    __slots__ = ("_index", "_points", "_tree", "_values", "keyword")
 
     def __init__(self, tree: Tree, index: int) -> None:
         self._tree, self._index = tree, index
-        self._text = tree.data[slice(*tree.span(index))]
-        self._values = leaves(self._text)
+        start, end = tree.span(index)
+        self._points = tree.child(index, b"pts") if _PTS.search(tree.data, start, end) else NONE
+        if self._points == NONE:
+            self._values = leaves(tree.data[start:end])
+        else:
+            cut, resume = tree.span(self._points)
+            self._values = leaves(tree.data[start:cut] + tree.data[resume:end])
         self.keyword = tree.keyword(index)
 
     def word(self, keyword: bytes) -> bytes:
@@ -49,8 +55,7 @@ class Piece:
 
     def corners(self) -> list[Point]:
         """The points of the piece's ``pts`` list, [] where there is none."""
-        index = self._tree.child(self._index, b"pts")
-        if index == NONE:
+        if self._points == NONE:
             return []
-        text = self._tree.data[slice(*self._tree.inner(index))]
+        text = self._tree.data[slice(*self._tree.inner(self._points))]
         return [(x, y) for x, y in points(text).tolist()]

@@ -108,7 +108,8 @@ class NetNames:
             if number in self._by_number or name in self._index:
                 what = f"net {number} {name!r} stands twice in the net table"
                 raise tree.fault(first, what, _CHECK)
-            self._by_number[number] = self._enter(name, found[2])
+            index = self._by_number[number] = self._enter(name, found[2])
+            self._known[found[1] + b" " + found[2]] = index
             yield NetRow(number, name, (start, end), span)
 
     def _enter(self, name: str, atom: bytes) -> int:

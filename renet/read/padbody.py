@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from typing import NamedTuple
 
 import numpy as np
 
 from renet.model import BoolArray, IntArray, Shape
 from renet.read.layers import LayerTable
-from renet.read.leaves import Piece
 from renet.read.padshape import geometry, pad_shape
 from renet.read.pieces import pieces
 from renet.syntax import Family, Tree
 
-_SIMPLE = (
+_PLAIN = (
     b"size",
     b"drill",
     b"layers",
@@ -22,6 +22,7 @@ _SIMPLE = (
     b"chamfer_ratio",
     b"chamfer",
 )
+_ANCHOR = re.compile(rb"\(\s*anchor\s+\"?(\w+)")
 _COMPLEX = (b"options", b"primitives", b"padstack")
 _NEUTRAL = (b"property", b"remove_unused_layers", b"keep_end_layers")
 """Lists that stand among the geometry and say nothing of it."""
@@ -35,9 +36,14 @@ class Body(NamedTuple):
 
 
 class _Chosen(NamedTuple):
-    """The lists of geometry of all pads; those of pad i are first[i] .. first[i + 1] - 1."""
+    """The lists of geometry of all pads; those of pad i are first[i] .. first[i + 1] - 1.
+
+    ``plain`` tells the lists that hold no other, ``simple`` the pads whose
+    geometry stands in one piece and has plain lists only.
+    """
 
     lists: IntArray
+    plain: BoolArray
     first: IntArray
     simple: BoolArray
 
@@ -50,28 +56,28 @@ def pad_bodies(family: Family, kinds: list[bytes], layers: LayerTable) -> list[B
     for row, key in enumerate(zip(kinds, _texts(family.tree, chosen), strict=True)):
         body = known.get(key)
         if body is None:
-            simple = bool(chosen.simple[row])
-            body = known[key] = _body(family.tree, int(family.of[row]), key, layers, simple)
+            plain = key[1] if chosen.simple[row] else _plain_text(family.tree, chosen, row)
+            body = known[key] = _body(family.tree, int(family.of[row]), key, plain, layers)
         found.append(body)
     return found
 
 
 def _choose(family: Family) -> _Chosen:
-    """Find the geometry of every pad, and whether it stands in one piece and is simple."""
-    wanted = np.zeros(len(family.kids), dtype=bool)
+    """Find the geometry of every pad."""
+    wanted = np.zeros(len(family.kids), dtype=np.uint8)
     simple = np.ones(len(family.of), dtype=bool)
-    for keyword in _SIMPLE + _NEUTRAL:
-        wanted[family.where(keyword)] = True
+    for keyword in _PLAIN + _NEUTRAL:
+        wanted[family.where(keyword)] = 1
     for keyword in _COMPLEX:
         where = family.where(keyword)
-        wanted[where] = True
+        wanted[where] = 2
         simple[family.owner[where]] = False
     chosen = wanted.nonzero()[0]
     owner = family.owner[chosen]
     first = np.searchsorted(owner, np.arange(len(family.of) + 1))
     gaps = (np.diff(chosen) > 1) & (np.diff(owner) == 0)
     simple[owner[:-1][gaps]] = False
-    return _Chosen(family.kids[chosen], first, simple)
+    return _Chosen(family.kids[chosen], wanted[chosen] == 1, first, simple)
 
 
 def _texts(tree: Tree, chosen: _Chosen) -> list[bytes]:
@@ -90,21 +96,21 @@ def _texts(tree: Tree, chosen: _Chosen) -> list[bytes]:
     return found
 
 
-def _body(tree: Tree, pad: int, key: tuple[bytes, bytes], layers: LayerTable, simple: bool) -> Body:
-    """Layers and shape from the text of the geometry, and from the pad itself if that is more."""
+def _plain_text(tree: Tree, chosen: _Chosen, row: int) -> bytes:
+    """The plain lists of one pad, joined."""
+    mine = slice(int(chosen.first[row]), int(chosen.first[row + 1]))
+    lists = chosen.lists[mine][chosen.plain[mine]].tolist()
+    return b" ".join(tree.data[slice(*tree.span(index))] for index in lists)
+
+
+def _body(tree: Tree, pad: int, key: tuple[bytes, bytes], plain: bytes, layers: LayerTable) -> Body:
+    """Layers and shape from all text of the geometry and from its ``plain`` lists."""
     kind, text = key
-    form = geometry(text if simple else _simple_text(tree, pad))
+    form = geometry(plain)
     if form is None:
         raise tree.fault(int(tree.start[pad]), "a pad has no size", "give it a (size W H) list")
-    mask = layers.mask_of(form.layers)
-    if simple:
-        return Body(mask, pad_shape(kind, form))
     if kind == b"custom":
-        kind = Piece(tree, pad).word(b"anchor") or b"rect"
-    return Body(mask, pad_shape(kind, form, pieces(tree, pad)))
-
-
-def _simple_text(tree: Tree, pad: int) -> bytes:
-    """The simple lists of one pad, joined."""
-    kids = [kid for kid in tree.children(pad).tolist() if tree.keyword(kid) in _SIMPLE]
-    return b" ".join(tree.data[slice(*tree.span(kid))] for kid in kids)
+        anchor = _ANCHOR.search(text)
+        kind = anchor[1] if anchor else b"rect"
+    more = pieces(tree, pad) if b"primitives" in text or b"padstack" in text else ()
+    return Body(layers.mask_of(form.layers), pad_shape(kind, form, more))

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from renet.atoms import ATOM
 from renet.model import NONE, IntArray
 from renet.read.layers import LayerTable
-from renet.syntax import Family, Tree
+from renet.read.lists import atoms_at, texts
+from renet.syntax import Family
 
 _MILLION = 1_000_000
 _KEYWORDS = (b"footprint", b"module")
@@ -83,7 +83,7 @@ def _names(family: Family) -> list[str]:
     begin = tree.word[family.of].copy()
     for keyword in _KEYWORDS:
         begin[tree.bulk.tokens(begin, keyword)] += len(keyword)
-    return [_atom(tree, at) for at in tree.past_space(begin).tolist()]
+    return texts(tree, atoms_at(tree, tree.past_space(begin)))
 
 
 def _back(family: Family, layers: LayerTable) -> list[bool]:
@@ -109,10 +109,4 @@ def _label(family: Family, old: bytes, new: tuple[bytes, ...]) -> list[str]:
         for word in words:
             hits = tree.bulk.tokens(begin, word)[::-1]
             found[owner[hits]] = tree.past_space(begin[hits] + len(word))
-    return [_atom(tree, at) if at != NONE else "" for at in found.tolist()]
-
-
-def _atom(tree: Tree, at: int) -> str:
-    """The atom that begins at ``at``, "" where a parenthesis stands."""
-    found = ATOM.match(tree.data, at)
-    return tree.text(*found.span()) if found else ""
+    return texts(tree, atoms_at(tree, found))

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import re
 
-import numpy as np
-
 from renet.atoms import ATOM
 from renet.bulk import decimal_nm
 from renet.model import NONE, NetClass, StackLayer
@@ -57,16 +55,17 @@ def read_classes(top: Family) -> tuple[tuple[NetClass, ...], tuple[ClassSpans, .
     members: list[list[tuple[str, Span]]] = [[] for _ in family.of]
     for of, name, *span in zip(owner.tolist(), texts(tree, values), starts, ends, strict=True):
         members[of].append((name, (span[0], span[1])))
-    sizes = np.concatenate([tree.numbers(family.first(f), f, 1, 0) for f in _FIELDS], axis=1)
     classes, spans = [], []
-    for index, mine, size in zip(family.of.tolist(), members, sizes.tolist(), strict=True):
+    for index, mine in zip(family.of.tolist(), members, strict=True):
+        start, end = tree.span(index)
         found = ATOM.match(tree.data, tree.inner(index)[0])
         name = tree.text(*found.span()) if found else ""
-        clearance, track, via, drill = size
+        head = leaves(tree.data[start + 1 : mine[0][1][0] if mine else end - 1])
+        clearance, track, via, drill = (_number(head.get(field)) for field in _FIELDS)
         nets = tuple(net for net, _ in mine)
         classes.append(NetClass(name, clearance, track, via, drill, nets))
         slot = last_slot(tree, index, b"add_net")
-        spans.append(ClassSpans(name, tree.span(index), tuple(mine), slot))
+        spans.append(ClassSpans(name, (start, end), tuple(mine), slot))
     return tuple(classes), tuple(spans)
 
 

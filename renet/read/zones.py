@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from renet.model import Fill, IntArray, Zone
 from renet.read.copper import locked
 from renet.read.layers import LayerTable
@@ -137,10 +135,10 @@ def _grow(family: Family, least_widths: IntArray) -> list[int]:
 
 
 def _teardrops(family: Family) -> list[bool]:
-    attributes = family.first(b"attr")
-    found = np.zeros(len(attributes), dtype=bool)
-    some = np.flatnonzero(attributes >= 0)
-    if len(some):
-        found[some] = family.tree.family(attributes[some]).first(b"teardrop") >= 0
-    marks: list[bool] = found.tolist()
-    return marks
+    attributes, owner = family.having(b"attr")
+    found = [False] * len(family.of)
+    if len(attributes):
+        marked = family.tree.family(attributes).first(b"teardrop") >= 0
+        for zone in owner[marked].tolist():
+            found[zone] = True
+    return found
