@@ -18,7 +18,7 @@ import click
 
 from renet import files
 from renet.cli_progress import Progress
-from renet.cli_review import FORMATS, difference, printed
+from renet.cli_review import FORMATS, difference, handed_over, printed
 from renet.errors import InputError, RenetError, blame
 from renet.inputs import changes_of, inputs_of, named, options_of
 
@@ -206,6 +206,7 @@ def diff(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> 
 @_picked
 @_option("--rules", type=FILE, help="Also ask whether these rules permit the moves.")
 @_option("--carry-over", is_flag=True, help="Accept a newer FILE if all moved pins are as listed.")
+@_option("--hand-over", type=FILE, metavar="DIR", help="Also write pin maps and a change record.")
 @_outcome
 def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Write the accepted SWAPS into FILE, a board or a netlist."""
@@ -222,7 +223,9 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
             chosen["carry_over"],
             observer,
         )
-    files.write_all([files.Output(out, done)], [swaps, file])
+    result = files.Output(out, done)
+    handed = handed_over(changes, file, result, rules, chosen["hand_over"])
+    files.write_all([result, *handed], [swaps, file])
     if as_json:
         _print_json({"schema": "renet/apply/1", "file": str(out), "moved_pins": len(changes.moves)})
     elif not quiet:

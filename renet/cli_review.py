@@ -1,7 +1,9 @@
-"""What ``renet diff`` prints, and in which colours; the command line's own helper."""
+"""What ``renet diff`` prints and what ``renet apply`` hands over; the command line's own helper."""
 
 from __future__ import annotations
 
+import datetime
+import importlib.metadata
 import json
 import os
 import re
@@ -11,10 +13,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from renet.files import Output
 from renet.inputs import changes_of, named
 
 if TYPE_CHECKING:
     from renet.between import Difference
+    from renet.changes import ChangeList
 
 FORMATS = ("text", "markdown", "csv", "json")
 
@@ -67,3 +71,27 @@ def painted(text: str) -> str:
         else:
             lines.append(line)
     return "\n".join(lines)
+
+
+def handed_over(
+    changes: ChangeList, file: Path, result: Output, rules: Path | None, folder: Path | None
+) -> list[Output]:
+    """The hand-over files of an applied list; none where no folder was asked for."""
+    from renet.pipeline import Named
+    from renet.report.deed import Files, deed_of
+    from renet.report.handover import hand_over
+
+    if folder is None:
+        return []
+    named_rules = named(rules) if rules else None
+    found = Files(named(file), Named(result.path.name, result.data), named_rules)
+    deed = deed_of(changes, found, _today(), importlib.metadata.version("renet"))
+    return [Output(folder / name, text.encode()) for name, text in hand_over(deed).items()]
+
+
+def _today() -> str:
+    """The date of a record; SOURCE_DATE_EPOCH stands in for the clock, as builds do it."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
+    if epoch.isdecimal():
+        return datetime.datetime.fromtimestamp(int(epoch), datetime.UTC).date().isoformat()
+    return datetime.datetime.now(datetime.UTC).date().isoformat()
