@@ -159,7 +159,7 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
     """Find a better pinout for BOARD and write change list, board and netlist."""
     from renet.pipeline import untangle as run_job
     from renet.report.records import untangle_record
-    from renet.report.summary import untangle_text
+    from renet.report.summary import untangle_text, wrapped
 
     started = time.perf_counter()
     inputs = inputs_of(board, chosen["netlist"], chosen["rules"])
@@ -174,7 +174,8 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
         _print_json(untangle_record(job, written, seconds))
     elif not quiet:
         click.echo(untangle_text(str(board), job))
-        click.echo("\n  written: " + ", ".join(written.values()))
+        names = ", ".join(Path(path).name for path in written.values())
+        click.echo("\n" + "\n".join(wrapped(f"written to {folder}: {names}")))
     return 0
 
 

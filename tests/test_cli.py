@@ -37,7 +37,7 @@ def test_untangle_writes_everything_and_says_what_is_left_to_do(
     before = {p.name: p.read_bytes() for p in DEMO.iterdir()}
     code, out, err = call(capsys, "untangle", BOARD, "--netlist", NETLIST, "-o", tmp_path)
     assert (code, err) == (0, "")
-    for word in ("crossings", "schematic is not changed", "pins to edit", "written:"):
+    for word in ("crossings", "schematic is not changed", "pins to edit", "written to"):
         assert word in out
     names = {p.name for p in tmp_path.iterdir()}
     assert {"buoy.kicad_pcb", "buoy.net", "buoy.csv", "buoy.swaps"} <= names
