@@ -22,6 +22,7 @@ import numpy as np
 from renet.atoms import ATOM
 from renet.bulk import Decimals
 from renet.model import NONE, IntArray
+from renet.read.lists import texts
 from renet.read.slots import Slot, Span, last_slot
 from renet.read.spans import NetRow
 from renet.syntax import Family
@@ -75,10 +76,11 @@ class NetNames:
         if self.slot is not None and len(rest):
             rest = self._by_numbers(spans, rest, found)
         data, known = self._tree.data, self._known
-        for row, (start, end) in zip(rest.tolist(), spans[rest].tolist(), strict=True):
-            raw = data[start:end]
-            index = known.get(raw)
-            found[row] = self._of_value(start, end) if index is None else index
+        indices = []
+        for start, end in spans[rest].tolist():
+            index = known.get(data[start:end])
+            indices.append(self._of_value(start, end) if index is None else index)
+        found[rest] = indices
         return found
 
     def _by_numbers(self, spans: IntArray, rest: IntArray, found: IntArray) -> IntArray:
@@ -95,22 +97,26 @@ class NetNames:
     def _rows(self, lists: IntArray) -> Iterator[NetRow]:
         """Take up the rows of the table."""
         tree = self._tree
-        starts = tree.leads(tree.start[lists]).tolist()
-        ends = tree.end[lists].tolist()
+        starts, ends = tree.leads(tree.start[lists]).tolist(), tree.end[lists].tolist()
         values = tree.inners(lists, b"net").tolist()
-        for start, end, (first, last) in zip(starts, ends, values, strict=True):
-            found = _ROW.fullmatch(tree.data, first, last)
-            if not found:
-                what = "a row of the net table needs a number and a name"
-                raise tree.fault(first, what, _CHECK)
-            number, span = int(found[1]), found.span(2)
-            name = tree.text(*span)
+        rows = [self._row_match(first, last) for first, last in values]
+        atoms = [row.span(2) for row in rows]
+        names = texts(tree, np.array(atoms, dtype=np.int64).reshape(-1, 2))
+        for start, end, row, span, name in zip(starts, ends, rows, atoms, names, strict=True):
+            number = int(row[1])
             if number in self._by_number or name in self._index:
                 what = f"net {number} {name!r} stands twice in the net table"
-                raise tree.fault(first, what, _CHECK)
-            index = self._by_number[number] = self._enter(name, found[2])
-            self._known[found[1] + b" " + found[2]] = index
+                raise tree.fault(row.start(), what, _CHECK)
+            index = self._by_number[number] = self._enter(name, row[2])
+            self._known[row[1] + b" " + row[2]] = index
             yield NetRow(number, name, (start, end), span)
+
+    def _row_match(self, first: int, last: int) -> re.Match[bytes]:
+        found = _ROW.fullmatch(self._tree.data, first, last)
+        if not found:
+            what = "a row of the net table needs a number and a name"
+            raise self._tree.fault(first, what, _CHECK)
+        return found
 
     def _enter(self, name: str, atom: bytes) -> int:
         if not name:

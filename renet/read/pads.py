@@ -122,23 +122,38 @@ def pin_records(rows: PadRows, nets: IntArray, parts: PartRows) -> tuple[Pin, ..
     for pad, pin in enumerate(rows.pin):
         if pin != NONE:
             pads[pin].append(pad)
-    faults = _part_faults(parts.ref)
-    owner, net = rows.owner.tolist(), nets.tolist()
-    return tuple(_pin(rows, of, owner[of[0]], net, faults[owner[of[0]]]) for of in pads)
+    first = [of[0] for of in pads]
+    owner, net, faults = rows.owner.tolist(), nets.tolist(), _part_faults(parts.ref)
+    names, types, heads = rows.names, rows.types, rows.heads
+    columns = zip(
+        [owner[pad] for pad in first],
+        [heads[pad].number for pad in first],
+        [names[pad] for pad in first],
+        [types[pad][0] for pad in first],
+        [types[pad][1] for pad in first],
+        [net[pad] for pad in first],
+        map(tuple, pads),
+        [faults[owner[pad]] for pad in first],
+        strict=True,
+    )
+    found: list[Pin] = list(map(tuple.__new__, repeat(Pin), columns))
+    for index, of in enumerate(pads):
+        if len(of) > 1:
+            found[index] = _joined(found[index], rows, net)
+    return tuple(found)
 
 
-def _pin(rows: PadRows, pads: list[int], part: int, net: list[int], fault: str) -> Pin:
-    """One pin; name and type are those of the first pad that has one."""
-    first = pads[0]
-    name, (kind, mark) = rows.names[first], rows.types[first]
-    if len(pads) > 1:
-        name = next((rows.names[pad] for pad in pads if rows.names[pad]), "")
-        kind = next((rows.types[pad][0] for pad in pads if rows.types[pad][0]), "")
-        mark = any(rows.types[pad][1] for pad in pads)
-        if len({net[pad] for pad in pads}) > 1:
-            fault = fault or "its pads are on different nets"
-    number = rows.heads[first].number
-    return Pin(part, number, name, kind, mark, net[first], tuple(pads), fault)
+def _joined(pin: Pin, rows: PadRows, net: list[int]) -> Pin:
+    """A pin of several pads: name and type are those of the first pad that has one."""
+    fault = pin.fault
+    if not fault and len({net[pad] for pad in pin.pads}) > 1:
+        fault = "its pads are on different nets"
+    return pin._replace(
+        name=next((rows.names[pad] for pad in pin.pads if rows.names[pad]), ""),
+        type=next((rows.types[pad][0] for pad in pin.pads if rows.types[pad][0]), ""),
+        no_connect=any(rows.types[pad][1] for pad in pin.pads),
+        fault=fault,
+    )
 
 
 def _part_faults(refs: list[str]) -> list[str]:
