@@ -21,10 +21,10 @@ from renet.cli_progress import Progress
 from renet.cli_review import FORMATS, difference, handed_over, printed
 from renet.errors import InputError, RenetError, blame
 from renet.inputs import changes_of, inputs_of, named, options_of
+from renet.limits import exceeded, limits_of
 
 if TYPE_CHECKING:
     from renet.changes import ChangeList
-    from renet.pipeline import Job
     from renet.verify import Verdict
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
@@ -154,21 +154,24 @@ def inspect(board: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
 @_option("--iterations", type=int, help="Search steps [default: by the size of the board].")
 @_option("--seconds", type=float, help="Stop after this time; the result may then vary.")
 @_option("--max-moves", type=int, help="Move at most this many pins.")
+@_option("--fail-above", metavar="FIGURE=N,...", help="Exit 1 above these, as crossings=0.")
 @_outcome
 def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Find a better pinout for BOARD and write change list, board and netlist."""
     from renet.pipeline import untangle as run_job
     from renet.report.records import untangle_record
     from renet.report.summary import untangle_text, wrapped
+    from renet.results import write_results
 
     started = time.perf_counter()
+    limits = limits_of(chosen["fail_above"])
     inputs = inputs_of(board, chosen["netlist"], chosen["rules"])
     folder = out or Path(f"{board.stem}-untangled")
     sources = [p for p in (board, chosen["netlist"]) if p]
     files.refuse_inputs([folder / p.name for p in sources], sources)
     with Progress(quiet or as_json) as observer:
         job = run_job(inputs, options_of(chosen), observer)
-    written = _write_results(job, folder, board, chosen["netlist"], sources)
+    written = write_results(job, folder, board, chosen["netlist"], sources)
     seconds = time.perf_counter() - started
     if as_json:
         _print_json(untangle_record(job, written, seconds))
@@ -176,7 +179,10 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
         click.echo(untangle_text(str(board), job))
         names = ", ".join(Path(path).name for path in written.values())
         click.echo("\n" + "\n".join(wrapped(f"written to {folder}: {names}")))
-    return 0
+    broken = exceeded(limits, job.tangle.figures._asdict())
+    for fault in broken:
+        _say(f"{board}: {fault}")
+    return NO if broken else 0
 
 
 @renet.command()
@@ -283,32 +289,11 @@ def demo(context: click.Context, folder: Path, as_json: bool, quiet: bool) -> in
             seed=0,
             include=(),
             leave_out=(),
+            fail_above=None,
             as_json=as_json,
             quiet=quiet,
         )
     )
-
-
-def _write_results(
-    job: Job, folder: Path, board: Path, netlist: Path | None, inputs: list[Path]
-) -> dict[str, str]:
-    """Everything a run leaves behind, the change list last; kind -> path."""
-    from renet.report.pictures import documents
-    from renet.report.swaps import swaps_text
-    from renet.report.tables import moves_csv
-
-    outputs = {"board": files.Output(folder / board.name, job.board.data)}
-    if netlist is not None and job.netlist is not None:
-        outputs["netlist"] = files.Output(folder / netlist.name, job.netlist)
-    table = moves_csv(job.changes).encode("utf-8")
-    outputs["csv"] = files.Output(folder / f"{board.stem}.csv", table)
-    for kind, document in documents(job, board.name).items():
-        data = document.text.encode("utf-8")
-        outputs[kind] = files.Output(folder / f"{board.stem}{document.suffix}", data)
-    text = swaps_text(job.changes).encode("utf-8")
-    outputs["swaps"] = files.Output(folder / f"{board.stem}.swaps", text)
-    files.write_all(list(outputs.values()), inputs)
-    return {kind: str(output.path) for kind, output in outputs.items()}
 
 
 def _verdict(paths: tuple[Path, ...], chosen: dict[str, Any]) -> Verdict:
