@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from renet import files
+from renet.cli_channels import channels
 from renet.cli_progress import Progress
 from renet.cli_review import FORMATS, difference, handed_over, printed
 from renet.errors import InputError, RenetError, blame
@@ -336,3 +337,6 @@ def _source_beside(swaps: Path, changes: ChangeList) -> Path:
 
 def _print_json(record: dict[str, Any]) -> None:
     click.echo(json.dumps(record, indent=1, ensure_ascii=True, allow_nan=False))
+
+
+renet.add_command(channels)

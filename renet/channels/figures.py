@@ -1,0 +1,112 @@
+"""What a plan adds up to: channels, tracks used, vias in line."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import NamedTuple
+
+import numpy as np
+
+from renet.channels.plan import Piece, Plan
+from renet.channels.raster import MANY
+from renet.channels.search import NEAR_END
+from renet.model import IntArray
+
+BAND = 10
+
+
+class Channel(NamedTuple):
+    """A band of ten tracks of one layer, where it is fullest: tracks taken against tracks there.
+
+    ``low`` and ``high`` are its bounds across the tracks (y of a horizontal layer,
+    x of a vertical one), ``at`` the place along them; nanometres.
+    """
+
+    layer: int
+    low: int
+    high: int
+    at: int
+    demand: int
+    capacity: int
+
+
+def channels_of(plan: Plan) -> list[Channel]:
+    """All channels that carry something, front layer first, then by place."""
+    found = []
+    for k, layer in enumerate(plan.ground.layers):
+        way = plan.directions.ways[layer]
+        used, free = _used(plan, layer), _free(plan, k, way)
+        if way == "v":
+            used = used.T
+        for first in range(0, used.shape[0], BAND):
+            taken = used[first : first + BAND].sum(axis=0)
+            if taken.any():
+                at = int(taken.argmax())
+                found.append(_channel(plan, layer, (first, at), (used, free)))
+    return found
+
+
+def _channel(
+    plan: Plan, layer: int, where: tuple[int, int], grids: tuple[IntArray, IntArray]
+) -> Channel:
+    first, at = where
+    used, free = (grid[first : first + BAND, at] for grid in grids)
+    lattice = plan.ground.lattice
+    turned = lattice if plan.directions.ways[layer] == "h" else lattice.turned()
+    low = turned.y + first * turned.pitch
+    place = turned.x + at * turned.pitch
+    high = low + (len(used) - 1) * turned.pitch
+    return Channel(layer, low, high, place, int(used.sum()), int((used | free).sum()))
+
+
+def _used(plan: Plan, layer: int) -> IntArray:
+    """1 per grid edge (of the layer's direction, at its left or upper point) that a piece takes."""
+    lattice = plan.ground.lattice
+    used = np.zeros((lattice.rows, lattice.columns), dtype=np.int64)
+    for piece in grid_pieces(plan, layer):
+        c0, c1 = sorted((x - lattice.x) // lattice.pitch for x in (piece.x1, piece.x2))
+        r0, r1 = sorted((y - lattice.y) // lattice.pitch for y in (piece.y1, piece.y2))
+        used[r0 : max(r1, r0 + 1), c0 : max(c1, c0 + 1)] = 1
+    return used
+
+
+def _free(plan: Plan, place: int, way: str) -> IntArray:
+    """1 per grid edge that some net may take."""
+    lattice = plan.ground.lattice
+    owner = (plan.ground.along if way == "h" else plan.ground.down)[place]
+    grid: IntArray = (owner.reshape(lattice.rows, lattice.columns) != MANY).astype(np.int64)
+    return grid if way == "h" else grid.T
+
+
+def grid_pieces(plan: Plan, layer: int) -> list[Piece]:
+    """Pieces on a layer that run its way on the grid."""
+    return [p for route in plan.routes for p in route.pieces if p.layer == layer and not p.access]
+
+
+def tracks_used(plan: Plan) -> int:
+    """How many different tracks (rows and columns of the grid, by layer) carry something."""
+    tracks = set()
+    for layer in plan.ground.layers:
+        across = "y1" if plan.directions.ways[layer] == "h" else "x1"
+        tracks |= {(layer, getattr(p, across)) for p in grid_pieces(plan, layer)}
+    return len(tracks)
+
+
+def vias_in_line(plan: Plan) -> int:
+    """How many vias share their row or their column with another via."""
+    at = [via for route in plan.routes for via in route.vias]
+    columns, rows = Counter(x for x, _ in at), Counter(y for _, y in at)
+    return sum(columns[x] > 1 or rows[y] > 1 for x, y in at)
+
+
+def against(plan: Plan) -> int:
+    """How many connections run against a layer's direction further than access at a pad needs."""
+    return sum(any(p.access and _length(p) > _near(plan) for p in r.pieces) for r in plan.routes)
+
+
+def _length(piece: Piece) -> float:
+    return float(np.hypot(piece.x2 - piece.x1, piece.y2 - piece.y1))
+
+
+def _near(plan: Plan) -> float:
+    return float(2 * NEAR_END * plan.sizes.pitch)

@@ -1,0 +1,138 @@
+"""The classic channel: two rows of pins, tracks between them.
+
+A net occupies the closed interval of its columns; intervals that touch overlap.
+In a column with two pins, the net of the upper pin must run above that of the
+lower one (vertical constraint).  Density bounds the tracks from below; left-edge
+(Hashimoto and Stevens, DAC 1971) meets it where no vertical constraint binds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import networkx as nx
+
+Interval = tuple[int, int]
+
+
+def intervals(top: Sequence[int], bottom: Sequence[int]) -> dict[int, Interval]:
+    """First and last column of every net that has two pins or more; pin 0 is no pin."""
+    found: dict[int, list[int]] = {}
+    for column, pins in enumerate(zip(top, bottom, strict=True)):
+        for net in pins:
+            if net:
+                found.setdefault(net, []).append(column)
+    return {net: (at[0], at[-1]) for net, at in sorted(found.items()) if len(at) > 1}
+
+
+def density(spans: Mapping[int, Interval]) -> int:
+    """The most intervals over one column."""
+    events = sorted(
+        (at, kind) for low, high in spans.values() for at, kind in ((low, 0), (high, 1))
+    )
+    now = most = 0
+    for _, kind in events:
+        now += 1 if kind == 0 else -1
+        most = max(most, now)
+    return most
+
+
+def left_edge(spans: Mapping[int, Interval]) -> list[list[int]]:
+    """Tracks of nets, filled from the left; as many tracks as the density."""
+    rest = sorted(spans, key=lambda net: (spans[net], net))
+    tracks = []
+    while rest:
+        track, last = [], None
+        for net in rest:
+            if last is None or spans[net][0] > last:
+                track.append(net)
+                last = spans[net][1]
+        rest = [net for net in rest if net not in track]
+        tracks.append(track)
+    return tracks
+
+
+def constraints(top: Sequence[int], bottom: Sequence[int]) -> nx.DiGraph:
+    """The vertical constraint graph: an edge from the net above to the net below."""
+    graph = nx.DiGraph()
+    graph.add_nodes_from(sorted(({*top} | {*bottom}) - {0}))
+    for a, b in zip(top, bottom, strict=True):
+        if a and b and a != b:
+            graph.add_edge(a, b)
+    return graph
+
+
+def is_cyclic(graph: nx.DiGraph) -> bool:
+    """Whether no assignment without doglegs exists."""
+    return not nx.is_directed_acyclic_graph(graph)
+
+
+def longest_chain(graph: nx.DiGraph) -> int:
+    """Nets on the longest path of vertical constraints: a second lower bound on tracks."""
+    return len(nx.dag_longest_path(graph)) if graph else 0
+
+
+def constrained_left_edge(
+    spans: Mapping[int, Interval], graph: nx.DiGraph
+) -> list[list[int]] | None:
+    """Tracks from the top without doglegs; None where the constraints have a cycle.
+
+    A track takes, from the left, nets with nothing unplaced above them.
+    """
+    if is_cyclic(graph):
+        return None
+    above = {net: set(graph.predecessors(net)) & set(spans) for net in spans}
+    rest = sorted(spans, key=lambda net: (spans[net], net))
+    tracks: list[list[int]] = []
+    placed: set[int] = set()
+    while rest:
+        track, last = [], None
+        for net in rest:
+            if above[net] <= placed and (last is None or spans[net][0] > last):
+                track.append(net)
+                last = spans[net][1]
+        placed.update(track)
+        rest = [net for net in rest if net not in placed]
+        tracks.append(track)
+    return tracks
+
+
+def dogleg_free_bound(spans: Mapping[int, Interval], graph: nx.DiGraph) -> int:
+    """Tracks that no assignment without doglegs can do without, chains and density combined.
+
+    Net n has ``above[n]`` tracks above its own at least, and ``below[n]`` below it.  Nets
+    over one column need a track each, so of those with at least h above and t below,
+    all k fit only on h + k + t tracks (the bound for jobs with heads and tails; Carlier
+    1982, from memory).
+    """
+    above = _tracks_above(spans, graph)
+    below = _tracks_above(spans, graph.reverse())
+    best = max((above[net] + below[net] + 1 for net in spans), default=0)
+    for column in sorted({low for low, _ in spans.values()}):
+        over = [net for net, (low, high) in spans.items() if low <= column <= high]
+        for head in sorted({above[net] for net in over}):
+            later = [net for net in over if above[net] >= head]
+            for tail in sorted({below[net] for net in later}):
+                best = max(best, head + sum(below[net] >= tail for net in later) + tail)
+    return best
+
+
+def _tracks_above(spans: Mapping[int, Interval], graph: nx.DiGraph) -> dict[int, int]:
+    """How many tracks lie above each net at least.
+
+    One more than above any net that must be over it; and, as all its ancestors are
+    above, as many as those of them over one column need: k with h tracks above them h + k.
+    """
+    columns = sorted({low for low, _ in spans.values()})
+    ancestors: dict[int, set[int]] = {}
+    found: dict[int, int] = {}
+    for net in nx.topological_sort(graph):
+        before = list(graph.predecessors(net))
+        ancestors[net] = set(before).union(*(ancestors[b] for b in before))
+        found[net] = max((found[b] + 1 for b in before), default=0)
+        real = [(a, spans[a]) for a in ancestors[net] if a in spans]
+        for column in columns:
+            heads = sorted((found[a] for a, (low, high) in real if low <= column <= high))
+            for count, head in enumerate(reversed(heads), start=1):
+                found[net] = max(found[net], head + count)
+    return found

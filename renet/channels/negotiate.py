@@ -1,0 +1,187 @@
+"""Every connection its way, without conflicts: rip-up and re-price until all agree.
+
+First each connection, short ones before long, takes the cheapest way that is
+free, or, where there is none, one through others.  Then, round by round, those in
+conflict are laid anew while what they fight over gets dearer, now and for good
+(negotiated congestion: McMurchie and Ebeling 1995, from memory).  At the end the
+rest of the conflicts is dissolved: the worst leave, and come back only where
+everything is free.  What finds no way is blocked.
+
+Who still fights after ``ROUNDS`` or has no way at all may from then on run
+against the direction of a layer, at a price, anywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import NamedTuple
+
+import numpy as np
+
+from renet.channels.occupancy import UNUSED, Occupancy, Use, together
+from renet.channels.search import Search
+from renet.channels.simple import plain_way
+from renet.channels.ways import Ends, Prices, Way, Window
+from renet.model import NONE
+
+ROUNDS = 12
+LOOSE_ROUNDS = 12
+FIRST_PRICE = 4.0
+DEARER = 1.4
+MOST_PRICE = 200.0
+PAST = 2.0
+MARGINS = (12, 48)
+
+
+class Task(NamedTuple):
+    """One connection on the grid."""
+
+    net: int
+    ends: tuple[Ends, Ends]
+    box: Window
+
+
+class Laid(NamedTuple):
+    """The ways of all tasks (None: blocked), and how many rounds it took."""
+
+    ways: list[Way | None]
+    rounds: int
+
+
+def use_of(way: Way, points: int) -> Use:
+    """What a way uses; a via stands where it changes layers."""
+    layer, point = np.divmod(way.nodes, points)
+    vias = point[1:][np.diff(layer) != 0]
+    stubs = [stub for stub in (way.first, way.last) if stub != NONE]
+    return Use(np.unique(way.nodes), np.unique(vias), np.unique(np.array(stubs, dtype=np.int64)))
+
+
+class Negotiation:
+    """The state of one plan in the making."""
+
+    def __init__(self, search: Search, tasks: list[Task]) -> None:
+        self.search, self.tasks = search, tasks
+        self.occupancy: Occupancy = search.occupancy
+        self.ways: list[Way | None] = [None] * len(tasks)
+        self._uses: list[Use] = [UNUSED] * len(tasks)
+        self._of_net: dict[int, list[int]] = {}
+        for index, task in enumerate(tasks):
+            self._of_net.setdefault(task.net, []).append(index)
+        self._loose: set[int] = set()
+        self._walled: set[tuple[int, bool]] = set()
+        self._fights = [0] * len(tasks)
+        self._points = len(search.ground.lattice)
+        self._past = Prices(
+            0.0,
+            np.zeros(len(self.occupancy.node_load)),
+            np.zeros(len(self.occupancy.via_load)),
+        )
+
+    def run(self, rounds: int = ROUNDS) -> Laid:
+        """Lay all tasks; the result is free of conflicts."""
+        order = sorted(range(len(self.tasks)), key=lambda i: (_extent(self.tasks[i].box), i))
+        for index in order:
+            self._with_net_taken(index, self._lay_first)
+        done = self._settle(order, rounds)
+        stuck = [i for i in order if self._fights[i] or self.ways[i] is None]
+        if stuck:
+            self._loose.update(stuck)
+            for index in stuck:
+                if self.ways[index] is None:
+                    self._with_net_taken(index, partial(self._lay, price=FIRST_PRICE))
+            done += self._settle(order, LOOSE_ROUNDS)
+            self._dissolve(order)
+        return Laid(self.ways, done)
+
+    def _settle(self, order: list[int], rounds: int) -> int:
+        """Lay anew what is in conflict, dearer every round; how many rounds it took."""
+        price = FIRST_PRICE
+        fighting = self._fighting(order)
+        for done in range(rounds):
+            if not fighting:
+                return done
+            for index in fighting:
+                self._with_net_taken(index, partial(self._lay, price=price))
+            price = min(price * DEARER, MOST_PRICE)
+            fighting = self._fighting(order)
+        return rounds
+
+    def _lay_first(self, index: int) -> None:
+        task = self.tasks[index]
+        way = plain_way(self.search, task.net, task.ends)
+        if way is None:
+            way = self._find(index, FIRST_PRICE)
+        self._set(index, way)
+
+    def _lay(self, index: int, price: float) -> None:
+        """A new way for a connection in conflict, or one that had none."""
+        self._set(index, self._find(index, price))
+
+    def _find(self, index: int, price: float) -> Way | None:
+        """The cheapest way in the smallest window that has one."""
+        task = self.tasks[index]
+        lattice = self.search.ground.lattice
+        prices = self._past._replace(present=price)
+        self.search.loose = index in self._loose
+        if (index, self.search.loose) in self._walled:
+            return None
+        for margin in (*MARGINS, max(lattice.rows, lattice.columns)):
+            window = Window(
+                max(task.box.top - margin, 0),
+                max(task.box.left - margin, 0),
+                min(task.box.bottom + margin, lattice.rows),
+                min(task.box.right + margin, lattice.columns),
+            )
+            way = self.search.find(task.net, task.ends, window, prices)
+            if way is not None:
+                return way
+        if np.isfinite(price):
+            self._walled.add((index, self.search.loose))
+        return None
+
+    def _set(self, index: int, way: Way | None) -> None:
+        self.ways[index] = way
+        self._uses[index] = UNUSED if way is None else use_of(way, self._points)
+
+    def _with_net_taken(self, index: int, act: Callable[[int], None]) -> None:
+        """Do something while the occupancy holds all nets but that of the task."""
+        net = self.tasks[index].net
+        self.occupancy.take(net)
+        act(index)
+        self.occupancy.put(net, together([self._uses[i] for i in self._of_net[net]]))
+
+    def _fighting(self, among: list[int]) -> list[int]:
+        """Which of these are in conflict, in their order; what they fight over is remembered."""
+        for index in among:
+            net, use = self.tasks[index].net, self._uses[index]
+            self.occupancy.lift(net, -1)
+            self._fights[index] = self.occupancy.conflicts(use)
+            if self._fights[index]:
+                self._remember(use)
+            self.occupancy.lift(net, 1)
+        return [index for index in among if self._fights[index]]
+
+    def _remember(self, use: Use) -> None:
+        """Nodes and vias in conflict, and ends of stubs in conflict, are dearer from now on."""
+        load = self.occupancy
+        self._past.nodes[use.nodes[load.node_load[use.nodes] > 0]] += PAST
+        self._past.vias[use.vias[load.via_load[use.vias] > 0]] += PAST
+        hit = use.stubs[load.stub_loads(use.stubs) > 0]
+        self._past.nodes[load.stubs.node[hit]] += PAST
+
+    def _dissolve(self, order: list[int]) -> None:
+        """Take out the worst until no conflict is left; then lay what is out where it is free."""
+        fighting = self._fighting(order)
+        while fighting:
+            worst = max(fighting, key=lambda i: (self._fights[i], i))
+            self._with_net_taken(worst, partial(self._set, way=None))
+            self._fights[worst] = 0
+            fighting = self._fighting(fighting)
+        for index in order:
+            if self.ways[index] is None:
+                self._with_net_taken(index, partial(self._lay, price=np.inf))
+
+
+def _extent(box: Window) -> int:
+    return box.bottom - box.top + box.right - box.left

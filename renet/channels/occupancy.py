@@ -1,0 +1,150 @@
+"""Who uses what on the grid, counted by nets, and what that keeps from the others.
+
+Three kinds of things are used: track nodes (layer * points + point), via points
+and stubs.  ``node_load``, ``via_load`` and ``stub_load`` say for each how many
+nets stand in the way of using it.  A track keeps its own nodes; a via the nodes
+beside it on every layer and the points too close for another via; a stub what
+:mod:`renet.channels.access` wrote down.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from renet.channels.access import Stubs
+from renet.channels.lattice import Lattice
+from renet.channels.sizes import Sizes
+from renet.model import IntArray
+
+
+class Use(NamedTuple):
+    """Track nodes, via points and stubs that a connection or a net uses; each sorted, different."""
+
+    nodes: IntArray
+    vias: IntArray
+    stubs: IntArray
+
+
+class _Claim(NamedTuple):
+    use: Use
+    nodes: IntArray
+    vias: IntArray
+    stubs: IntArray
+
+
+_NOTHING = np.empty(0, dtype=np.int64)
+UNUSED = Use(_NOTHING, _NOTHING, _NOTHING)
+
+
+def together(uses: list[Use]) -> Use:
+    """What several connections of a net use."""
+    if not uses:
+        return UNUSED
+    return Use(*(np.unique(np.concatenate(part)) for part in zip(*uses, strict=True)))
+
+
+class Occupancy:
+    """Loads of everything; nets come and go with :meth:`put` and :meth:`take`."""
+
+    def __init__(self, lattice: Lattice, layers: int, sizes: Sizes, stubs: Stubs) -> None:
+        self.lattice, self.layers, self.stubs = lattice, layers, stubs
+        points = len(lattice)
+        self.node_load = np.zeros(layers * points, dtype=np.int32)
+        self.via_load = np.zeros(points, dtype=np.int32)
+        self._stub_load = np.zeros(len(stubs), dtype=np.int32)
+        self._tracks = np.zeros(layers * points, dtype=np.int32)
+        self._vias = np.zeros(points, dtype=np.int32)
+        self._aside = _disc(lattice.pitch, sizes.pitch)
+        self._beside = _disc(lattice.pitch, sizes.beside_via)
+        self._apart = _disc(lattice.pitch, sizes.via_apart)
+        self._claims: dict[int, _Claim] = {}
+
+    def put(self, net: int, use: Use) -> None:
+        """``net`` uses this and nothing else from now on."""
+        self.take(net)
+        claim = self._claim(use)
+        self._add(claim, 1)
+        self._claims[net] = claim
+
+    def take(self, net: int) -> None:
+        """``net`` uses nothing any more."""
+        claim = self._claims.pop(net, None)
+        if claim is not None:
+            self._add(claim, -1)
+
+    def lift(self, net: int, by: int) -> None:
+        """Leave out what ``net`` uses for a while (-1), and count it again (1)."""
+        claim = self._claims.get(net)
+        if claim is not None:
+            self._add(claim, by)
+
+    def stub_loads(self, which: IntArray) -> IntArray:
+        """The load of each of the stubs."""
+        load = self._stub_load[which].astype(np.int64)
+        for place, stub in enumerate(which.tolist()):
+            load[place] += int(self._tracks[self.stubs.nodes.row(stub)].max(initial=0))
+            load[place] += int(self._vias[self.stubs.vias.row(stub)].max(initial=0))
+        return load
+
+    def conflicts(self, use: Use) -> int:
+        """How many of these things are in the way of, or kept by, nets that are in."""
+        return int(
+            (self.node_load[use.nodes] > 0).sum()
+            + (self.via_load[use.vias] > 0).sum()
+            + (self.stub_loads(use.stubs) > 0).sum()
+        )
+
+    def _add(self, claim: _Claim, by: int) -> None:
+        self.node_load[claim.nodes] += by
+        self.via_load[claim.vias] += by
+        self._stub_load[claim.stubs] += by
+        self._tracks[claim.use.nodes] += by
+        self._vias[claim.use.vias] += by
+
+    def _claim(self, use: Use) -> _Claim:
+        points = len(self.lattice)
+        beside = self._halo(use.vias, self._beside)
+        every = (np.arange(self.layers)[:, None] * points + beside[None, :]).ravel()
+        nodes = (self._around(use.nodes), every, self.stubs.nodes.rows(use.stubs))
+        vias = (
+            self._halo(np.unique(use.nodes % points), self._beside),
+            self._halo(use.vias, self._apart),
+            self.stubs.vias.rows(use.stubs),
+        )
+        return _Claim(
+            use,
+            np.unique(np.concatenate(nodes)),
+            np.unique(np.concatenate(vias)),
+            np.unique(self.stubs.rivals.rows(use.stubs)),
+        )
+
+    def _around(self, nodes: IntArray) -> IntArray:
+        """Track nodes too close to those used, layer by layer."""
+        if len(self._aside) == 1:
+            return nodes
+        points = len(self.lattice)
+        parts = [
+            self._halo(nodes[nodes // points == k] - k * points, self._aside) + k * points
+            for k in range(self.layers)
+        ]
+        return np.concatenate(parts)
+
+    def _halo(self, points: IntArray, disc: IntArray) -> IntArray:
+        """All points that lie in the disc round one of ``points``."""
+        row, column = np.divmod(points, self.lattice.columns)
+        rows = (row[:, None] + disc[:, 0]).ravel()
+        columns = (column[:, None] + disc[:, 1]).ravel()
+        inside = (rows >= 0) & (rows < self.lattice.rows)
+        inside &= (columns >= 0) & (columns < self.lattice.columns)
+        return np.unique(rows[inside] * self.lattice.columns + columns[inside])
+
+
+def _disc(pitch: int, reach: int) -> IntArray:
+    """Grid offsets (k, 2: rows, columns) that are closer than ``reach``."""
+    most = reach // pitch + 1
+    steps = np.arange(-most, most + 1)
+    rows, columns = (part.ravel() for part in np.meshgrid(steps, steps, indexing="ij"))
+    near = (rows**2 + columns**2) * pitch**2 < reach**2
+    return np.stack([rows[near], columns[near]], axis=1)

@@ -1,0 +1,238 @@
+"""The orthogonal plan of a board: every open connection over and up, or blocked.
+
+    sizes, directions -> grid -> what stands where -> accesses -> negotiation -> routes
+
+Poured areas give way.  All connections have one width, clearance and via.  What
+the plan says of a connection holds together with all the others: it is free of
+conflicts as a whole.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from renet.channels.access import Stubs, covered, stubs_of
+from renet.channels.lattice import Lattice, lay
+from renet.channels.negotiate import ROUNDS, Negotiation, Task
+from renet.channels.obstacles import Ground, Obstacles, ground_of, obstacles_of
+from renet.channels.occupancy import Occupancy
+from renet.channels.search import STEP, Search
+from renet.channels.sizes import Sizes
+from renet.channels.stackup import Directions
+from renet.channels.ways import Ends, Way, Window
+from renet.columns import PadColumns
+from renet.copper import join
+from renet.model import NONE, Board, BoolArray, IntArray
+from renet.tangle import Connections
+
+STUB_COST = 2.0
+FINE = 1
+
+
+class Piece(NamedTuple):
+    """A straight piece of a planned track; ``access`` marks stubs and steps against the layer."""
+
+    layer: int
+    x1: int
+    y1: int
+    x2: int
+    y2: int
+    access: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One connection: ``a`` and ``b`` are pads; no pieces and no vias where it is blocked.
+
+    ``corners`` are changes of direction, those of stubs not counted.
+    """
+
+    net: int
+    a: int
+    b: int
+    routed: bool
+    pieces: tuple[Piece, ...]
+    vias: tuple[tuple[int, int], ...]
+    corners: int
+    bound: int
+
+    @property
+    def length(self) -> float:
+        """Length of all pieces in nanometres."""
+        return float(sum(np.hypot(p.x2 - p.x1, p.y2 - p.y1) for p in self.pieces))
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Routes in the order of the connections, and what they were planned on."""
+
+    directions: Directions
+    sizes: Sizes
+    ground: Ground
+    routes: tuple[Route, ...]
+    rounds: int
+
+    @property
+    def vias(self) -> int:
+        """How many vias the routes need."""
+        return sum(len(route.vias) for route in self.routes)
+
+    @property
+    def blocked(self) -> int:
+        """How many connections found no way."""
+        return sum(not route.routed for route in self.routes)
+
+    @property
+    def length(self) -> float:
+        """Total length in nanometres."""
+        return sum(route.length for route in self.routes)
+
+
+class Site(NamedTuple):
+    """The board as the planner takes it: ``counted`` says per net whether its copper is there."""
+
+    board: Board
+    cols: PadColumns
+    counted: BoolArray
+    connections: Connections
+
+
+def plan(site: Site, directions: Directions, sizes: Sizes, rounds: int = ROUNDS) -> Plan:
+    """The plan of all connections of ``site``."""
+    lattice = lay(_box(site), -(-sizes.pitch // FINE), _pads_at(site))
+    all_ = obstacles_of(site.board, site.counted)
+    ground = ground_of(lattice, directions.layers, sizes, all_)
+    wanted = np.unique(np.concatenate([site.connections.a, site.connections.b]))
+    stubs = stubs_of(site.board, ground, sizes, all_, wanted)
+    tasks = _tasks(site, ground, all_, stubs)
+    ways = "".join(directions.ways[layer] for layer in directions.layers)
+    search = Search(ground, ways, Occupancy(lattice, len(ground.layers), sizes, stubs), FINE)
+    laid = Negotiation(search, tasks).run(rounds)
+    routes = [
+        _route(site, ground, stubs, ways, (index, way)) for index, way in enumerate(laid.ways)
+    ]
+    return Plan(directions, sizes, ground, tuple(routes), laid.rounds)
+
+
+def _pads_at(site: Site) -> IntArray:
+    ends = site.connections.ends
+    return np.concatenate([ends[:, :2], ends[:, 2:]])
+
+
+def _box(site: Site) -> tuple[int, int, int, int]:
+    """The board's edge; where it has none, all its pads with some room."""
+    corners = [point for line in site.board.edge for point in line]
+    if len(corners) > 1:
+        at = np.array(corners, dtype=np.int64)
+    else:
+        at = site.cols.corners.reshape(-1, 2)
+        room = np.array([5_000_000, 5_000_000])
+        at = np.concatenate([at - room, at + room, np.zeros((0, 2), dtype=np.int64)])
+    if not len(at):
+        return 0, 0, 0, 0
+    low, high = at.min(axis=0).tolist(), at.max(axis=0).tolist()
+    return low[0], low[1], high[0], high[1]
+
+
+def _tasks(site: Site, ground: Ground, all_: Obstacles, stubs: Stubs) -> list[Task]:
+    """Every connection with its accesses; copper at an end is as good as the pad."""
+    label = join(site.board, site.cols, site.counted).label
+    found = site.connections
+    labels = np.unique(np.concatenate([label[found.a], label[found.b]]))
+    cluster, node = covered(site.board, ground, all_, label, labels)
+    of_stub = label[stubs.pad]
+    ends: dict[int, Ends] = {}
+    for name in labels.tolist():
+        own = node[np.searchsorted(cluster, name) : np.searchsorted(cluster, name, "right")]
+        mine = np.flatnonzero(of_stub == name)
+        ends[name] = Ends(
+            np.concatenate([own, stubs.node[mine]]),
+            np.concatenate(
+                [np.zeros(len(own)), STUB_COST + stubs.length[mine] / ground.lattice.pitch * STEP]
+            ),
+            np.concatenate([np.full(len(own), NONE), mine]),
+        )
+    return [
+        Task(
+            int(found.net[i]),
+            (ends[int(label[found.a[i]])], ends[int(label[found.b[i]])]),
+            _window(ground.lattice, found.ends[i]),
+        )
+        for i in range(len(found))
+    ]
+
+
+def _window(lattice: Lattice, ends: IntArray) -> Window:
+    """The rows and columns between two points."""
+    x1, y1, x2, y2 = ends.tolist()
+    columns = sorted((x - lattice.x) // lattice.pitch for x in (x1, x2))
+    rows = sorted((y - lattice.y) // lattice.pitch for y in (y1, y2))
+    return Window(
+        max(rows[0], 0),
+        max(columns[0], 0),
+        min(rows[1] + 2, lattice.rows),
+        min(columns[1] + 2, lattice.columns),
+    )
+
+
+def _route(
+    site: Site, ground: Ground, stubs: Stubs, ways: str, laid: tuple[int, Way | None]
+) -> Route:
+    """A way on the grid as pieces and vias of the board."""
+    index, way = laid
+    found = site.connections
+    head = int(found.net[index]), int(found.a[index]), int(found.b[index])
+    x1, y1, x2, y2 = found.ends[index].tolist()
+    bound = abs(x2 - x1) + abs(y2 - y1)
+    if way is None:
+        return Route(*head, False, (), (), 0, bound)
+    points = len(ground.lattice)
+    layer, point = np.divmod(way.nodes, points)
+    change = np.flatnonzero(np.diff(layer))
+    vias = tuple(dict.fromkeys(ground.lattice.at(p) for p in point[change + 1].tolist()))
+    pieces = _pieces(ground, ways, way.nodes)
+    corners = sum(_turns(one, two) for one, two in pairwise(pieces))
+    before = _stub_pieces(ground, stubs, way.first)
+    after = [
+        Piece(p.layer, p.x2, p.y2, p.x1, p.y1, True)
+        for p in reversed(_stub_pieces(ground, stubs, way.last))
+    ]
+    return Route(*head, True, (*before, *pieces, *after), vias, corners, bound)
+
+
+def _turns(one: Piece, two: Piece) -> bool:
+    return (one.x1 == one.x2) != (two.x1 == two.x2)
+
+
+def _stub_pieces(ground: Ground, stubs: Stubs, stub: int) -> list[Piece]:
+    if stub == NONE:
+        return []
+    corners: list[list[int]] = stubs.bends[stub].tolist()
+    layer = ground.layers[int(stubs.layer[stub])]
+    return [Piece(layer, a[0], a[1], b[0], b[1], True) for a, b in pairwise(corners) if a != b]
+
+
+def _pieces(ground: Ground, ways: str, nodes: IntArray) -> list[Piece]:
+    """Straight pieces along the nodes of a way."""
+    points = len(ground.lattice)
+    step = np.diff(nodes)
+    layer = nodes // points
+    found: list[Piece] = []
+    start = 0
+    for i in range(len(step)):
+        if layer[i] != layer[i + 1]:
+            start = i + 1
+            continue
+        goes_on = i + 1 < len(step) and step[i + 1] == step[i] and layer[i + 2] == layer[i]
+        if not goes_on:
+            k = int(layer[i])
+            a = ground.lattice.at(int(nodes[start]) % points)
+            b = ground.lattice.at(int(nodes[i + 1]) % points)
+            right_way = (a[1] == b[1]) == (ways[k] == "h")
+            found.append(Piece(ground.layers[k], *a, *b, not right_way))
+            start = i + 1
+    return found

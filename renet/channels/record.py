@@ -1,0 +1,246 @@
+"""The channel plan as JSON (``renet/channels/1``) and as text; pure, nothing is printed here."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+from renet.channels import coupling
+from renet.channels.crossovers import Crossover, Victim
+from renet.channels.figures import against, channels_of, tracks_used, vias_in_line
+from renet.channels.job import Outlook
+from renet.channels.plan import Route
+from renet.channels.stackup import PLANE, facing
+from renet.report.tables import shown, table
+
+MOST = 10
+CAUTIONS = (
+    "Estimates are first-order, made with the stack-up and formulas named here; no field solution "
+    "and no sign-off. Re-simulate above about 1 GHz of edge content.",
+    "A plan is no layout: it proves room for straight tracks of one width, nothing about "
+    "current, length matching, differential pairs or return paths.",
+    "Analogue, RF, matched-length, differential, clock and switching-node nets need their own "
+    "rules; safety distances come from the product standard, not from this clearance.",
+    "Data sheets, local codes and a licensed engineer overrule every rule used here.",
+)
+
+
+def channels_record(one: Outlook, suggested: list[Outlook] | None = None) -> dict[str, Any]:
+    """The record of a plan."""
+    plan, board = one.plan, one.scene.board
+    record: dict[str, Any] = {
+        "schema": "renet/channels/1",
+        "board": one.name,
+        "directions": {
+            layer.name: way
+            for layer, way in zip(board.layers, plan.directions.ways, strict=True)
+            if way != PLANE
+        },
+        "planes": {board.layers[i].name: why for i, why in plan.directions.planes.items()},
+        "facing": [[board.layers[i].name for i in pair] for pair in facing(plan.directions.ways)],
+        "track_mm": _mm(plan.sizes.track),
+        "clearance_mm": _mm(plan.sizes.clearance),
+        "via_mm": _mm(plan.sizes.via),
+        "sizes_from": plan.sizes.source,
+        "routes": [_route(one, route) for route in plan.routes],
+        "routed": len(plan.routes) - plan.blocked,
+        "vias": plan.vias,
+        "blocked": plan.blocked,
+        "against": against(plan),
+        "length_mm": _mm(plan.length),
+        "facing_crossovers": len(one.coupling.crossovers),
+        "tracks_used": tracks_used(plan),
+        "vias_in_line": vias_in_line(plan),
+        "channels": [
+            {
+                "layer": board.layers[c.layer].name,
+                "from_mm": _mm(c.low),
+                "to_mm": _mm(c.high),
+                "at_mm": _mm(c.at),
+                "demand": c.demand,
+                "capacity": c.capacity,
+            }
+            for c in channels_of(plan)
+        ],
+        "coupling": _coupling(one),
+        "cautions": list(CAUTIONS),
+    }
+    if suggested is not None:
+        record["suggested"] = [_suggestion(other) for other in suggested]
+    return record
+
+
+def _mm(nm: float) -> float:
+    return round(nm / 1e6, 6)
+
+
+def _end(one: Outlook, pad: int) -> dict[str, Any]:
+    board = one.scene.board
+    ref, pin = board.pin_key(board.pads[pad].pin)
+    entry = board.pads[pad]
+    return {"part": ref, "pin": pin, "x_mm": _mm(entry.x), "y_mm": _mm(entry.y)}
+
+
+def _route(one: Outlook, route: Route) -> dict[str, Any]:
+    board = one.scene.board
+    return {
+        "net": board.nets[route.net],
+        "a": _end(one, route.a),
+        "b": _end(one, route.b),
+        "state": "routed" if route.routed else "blocked",
+        "pieces": [
+            {
+                "layer": board.layers[p.layer].name,
+                "x1_mm": _mm(p.x1),
+                "y1_mm": _mm(p.y1),
+                "x2_mm": _mm(p.x2),
+                "y2_mm": _mm(p.y2),
+                "access": p.access,
+            }
+            for p in route.pieces
+        ],
+        "vias": [{"x_mm": _mm(x), "y_mm": _mm(y)} for x, y in route.vias],
+        "corners": route.corners,
+        "length_mm": _mm(route.length),
+        "bound_mm": _mm(route.bound),
+    }
+
+
+def _coupling(one: Outlook) -> dict[str, Any]:
+    found = one.coupling
+    return {
+        "holds": found.sure,
+        "stackup": found.source,
+        "formula": "C = e0 er (w1 + f)(w2 + f) / d, f = 1.08 sqrt(d h); at least e0 er w1 w2 / d",
+        "error": coupling.FIT_ERROR,
+        "crossovers": [_crossover(one, crossover) for crossover in found.crossovers],
+        "victims": [_victim(one, victim) for victim in found.victims],
+    }
+
+
+def _crossover(one: Outlook, found: Crossover) -> dict[str, Any]:
+    board = one.scene.board
+    return {
+        "nets": [board.nets[net] for net in found.nets],
+        "layers": [board.layers[layer].name for layer in found.layers],
+        "x_mm": _mm(found.x),
+        "y_mm": _mm(found.y),
+        "area_mm2": round(found.area_mm2, 6),
+        "plate_ff": None if found.plate_ff is None else round(found.plate_ff, 3),
+        "fitted_ff": None if found.fitted_ff is None else round(found.fitted_ff, 3),
+    }
+
+
+def _victim(one: Outlook, found: Victim) -> dict[str, Any]:
+    return {
+        "net": one.scene.board.nets[found.net],
+        "crossovers": found.crossovers,
+        "crossing_mv": round(1e3 * found.crossing_v, 4),
+        "parallel_mv": round(1e3 * found.parallel_v, 4),
+        "budget_mv": round(1e3 * found.budget_v, 4),
+    }
+
+
+def _suggestion(one: Outlook) -> dict[str, Any]:
+    return {
+        "directions": one.plan.directions.ways,
+        "blocked": one.plan.blocked,
+        "vias": one.plan.vias,
+        "facing_crossovers": len(one.coupling.crossovers),
+        "length_mm": _mm(one.plan.length),
+    }
+
+
+def channels_text(one: Outlook, suggested: list[Outlook] | None = None) -> str:
+    """What a person reads: layers, figures, what is blocked, what is full, what couples."""
+    plan, board = one.plan, one.scene.board
+    sizes = plan.sizes
+    ways = ", ".join(
+        f"{layer.name} {way}"
+        for layer, way in zip(board.layers, plan.directions.ways, strict=True)
+        if way != PLANE
+    )
+    least = sum(route.bound for route in plan.routes if route.routed)
+    lines = [
+        f"{shown(one.name)}: {len(plan.routes)} open connections",
+        f"  layers: {shown(ways)} ({plan.directions.source})",
+        f"  track {_mm(sizes.track):g}, clearance {_mm(sizes.clearance):g}, via "
+        f"{_mm(sizes.via):g} mm ({shown(sizes.source)})",
+        f"  routed {len(plan.routes) - plan.blocked}, blocked {plan.blocked}, vias {plan.vias} "
+        f"({vias_in_line(plan)} in line), length {plan.length / 1e6:.1f} mm "
+        f"(at least {least / 1e6:.1f}), {tracks_used(plan)} tracks used",
+    ]
+    if against(plan):
+        lines.append(f"  {against(plan)} connections run against the direction of a layer")
+    lines += [
+        f"  plane: {board.layers[i].name}, {why}" for i, why in plan.directions.planes.items()
+    ]
+    lines += _blocked_lines(one) + _full_lines(one) + _coupling_lines(one)
+    if suggested is not None:
+        lines += _suggested_lines(suggested)
+    return "\n".join(lines + [f"  caution: {caution}" for caution in CAUTIONS])
+
+
+def _blocked_lines(one: Outlook) -> list[str]:
+    board = one.scene.board
+    blocked = [route for route in one.plan.routes if not route.routed]
+    lines = [
+        f"    {shown(board.nets[r.net])}: {board.pin_label(board.pads[r.a].pin)} to "
+        f"{board.pin_label(board.pads[r.b].pin)}"
+        for r in blocked[:MOST]
+    ]
+    more = [f"    and {len(blocked) - MOST} more"] if len(blocked) > MOST else []
+    return ["  blocked:", *lines, *more] if blocked else []
+
+
+def _full_lines(one: Outlook) -> list[str]:
+    board = one.scene.board
+    full = sorted(channels_of(one.plan), key=lambda c: (-c.demand / max(c.capacity, 1), c))[:5]
+    rows = [
+        (board.layers[c.layer].name, f"{_mm(c.low):g} .. {_mm(c.high):g}", f"{c.demand}",
+         f"{c.capacity}") for c in full
+    ]  # fmt: skip
+    if not rows:
+        return []
+    return ["  fullest channels:", table([("layer", "mm", "demand", "capacity"), *rows])]
+
+
+def _coupling_lines(one: Outlook) -> list[str]:
+    found, board = one.coupling, one.scene.board
+    lines = [f"  {len(found.crossovers)} crossovers on facing layers"]
+    if found.crossovers and not found.sure:
+        lines.append("    no plane: no figure per crossover holds; coupling grows with length")
+        pairs = Counter(tuple(sorted(c.nets)) for c in found.crossovers)
+        worst = sorted(pairs.items(), key=lambda item: (-item[1], item[0]))[:3]
+        lines += [
+            f"    {count} x {shown(board.nets[a])} with {shown(board.nets[b])}"
+            for (a, b), count in worst
+        ]
+    elif found.crossovers:
+        top = found.crossovers[0]
+        lines.append(
+            f"    at most {top.fitted_ff:.1f} fF each (within {coupling.FIT_ERROR:.1%} for gaps up "
+            f"to {coupling.FIT_REACH_MM} mm; at least {top.plate_ff:.1f}), {found.source}"
+        )
+    for victim in found.victims[:MOST]:
+        total = victim.crossing_v + victim.parallel_v
+        lines.append(
+            f"    {shown(board.nets[victim.net])}: {1e3 * total:.2f} mV of a budget of "
+            f"{1e3 * victim.budget_v:.0f} mV ({victim.crossovers} crossovers)"
+        )
+    return lines
+
+
+def _suggested_lines(found: list[Outlook]) -> list[str]:
+    rows = [("directions", "blocked", "vias", "facing", "mm")]
+    rows += [
+        (
+            other.plan.directions.ways,
+            f"{other.plan.blocked}",
+            f"{other.plan.vias}",
+            f"{len(other.coupling.crossovers)}",
+            f"{other.plan.length / 1e6:.1f}",
+        )
+        for other in found
+    ]
+    return ["  direction tables, front to back, best first:", table(rows)]

@@ -1,0 +1,133 @@
+"""Track width, clearance and via size of a plan: one set for the whole board.
+
+Taken from the net class that carries most of the planned connections; where the
+file has no classes, from the tracks and vias that the board already has on the
+planned kind of net; where it has none, from the defaults of facts, section 3
+(0.15 mm track and gap, 0.6 mm via with a 0.3 mm hole; fabricators' usual minimum
+for two layers).  The source is always named in the result.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable
+from typing import NamedTuple
+
+import numpy as np
+
+from renet.errors import InputError
+from renet.model import Board, BoolArray, IntArray, NetClass
+
+TRACK_NM = 150_000
+CLEARANCE_NM = 150_000
+VIA_NM = 600_000
+DRILL_NM = 300_000
+LEAST_PITCH_NM = 20_000
+
+
+class Sizes(NamedTuple):
+    """Nanometres throughout; ``source`` says where the figures are from."""
+
+    track: int
+    clearance: int
+    via: int
+    drill: int
+    source: str
+
+    @property
+    def pitch(self) -> int:
+        """Distance of neighbouring tracks of the grid."""
+        return self.track + self.clearance
+
+    @property
+    def beside_via(self) -> int:
+        """Least distance of a via's centre from the middle of a track of another net."""
+        return (self.via + self.track + 1) // 2 + self.clearance
+
+    @property
+    def via_apart(self) -> int:
+        """Least distance of the centres of vias of two nets."""
+        return self.via + self.clearance
+
+
+class Wanted(NamedTuple):
+    """Sizes in nanometres that the user asked for; 0 where nothing was asked."""
+
+    track: int = 0
+    clearance: int = 0
+    via: int = 0
+
+
+NOTHING_ASKED = Wanted()
+
+
+def sizes_of(
+    board: Board, nets: IntArray, left_out: Collection[int], wanted: Wanted = NOTHING_ASKED
+) -> Sizes:
+    """Sizes for connections of ``nets`` (net ids, one per connection)."""
+    found = _from_classes(board, nets) or _from_copper(board, left_out) or _defaults()
+    asked = [name for name in Wanted._fields if getattr(wanted, name)]
+    if asked:
+        named = f"{', '.join(asked)} as asked, else {found.source}"
+        chosen = {name: getattr(wanted, name) for name in asked}
+        found = found._replace(source=named, **chosen)
+        if found.drill >= found.via:
+            found = found._replace(drill=found.via // 2)
+    if found.pitch < LEAST_PITCH_NM or min(found.track, found.clearance, found.via) <= 0:
+        raise InputError(
+            f"a track pitch of {found.pitch / 1e6:g} mm cannot be planned",
+            "give --track, --clearance and --via in millimetres",
+        )
+    return found
+
+
+def _defaults() -> Sizes:
+    return Sizes(TRACK_NM, CLEARANCE_NM, VIA_NM, DRILL_NM, "defaults")
+
+
+def _from_classes(board: Board, nets: IntArray) -> Sizes | None:
+    """The class with most of the connections; nets that no class names count for the first."""
+    if not board.classes:
+        return None
+    of = {name: index for index, entry in enumerate(board.classes) for name in entry.nets}
+    votes = Counter(of.get(board.nets[net], 0) for net in nets.tolist())
+    index = max(votes, key=lambda i: (votes[i], -i)) if votes else 0
+    return _of_class(board.classes[index], board.classes[0])
+
+
+def _of_class(entry: NetClass, fallback: NetClass) -> Sizes:
+    """A size that the class does not give comes from the first class, then from the defaults."""
+    return Sizes(
+        entry.track or fallback.track or TRACK_NM,
+        entry.clearance or fallback.clearance or CLEARANCE_NM,
+        entry.via or fallback.via or VIA_NM,
+        entry.drill or fallback.drill or DRILL_NM,
+        f"net class {entry.name}",
+    )
+
+
+def _from_copper(board: Board, left_out: Collection[int]) -> Sizes | None:
+    """The most frequent track and via of the nets that are no planes; the gap is at most a track.
+
+    Common practice, no source: gap and track of a board are of one size.
+    """
+    signal = np.ones(len(board.nets) + 1, dtype=bool)
+    signal[list(left_out)] = False
+    signal[-1] = False
+    track = _commonest(board.tracks.width, signal[board.tracks.net])
+    if not track:
+        return None
+    via = _commonest(board.vias.size, signal[board.vias.net]) or VIA_NM
+    drill = _commonest(board.vias.drill, signal[board.vias.net] & (board.vias.size == via))
+    gap = min(track, CLEARANCE_NM)
+    return Sizes(track, gap, via, drill or min(DRILL_NM, via // 2), "copper of the board")
+
+
+def _commonest(values: IntArray, counts: BoolArray) -> int:
+    """The most frequent value, the smaller of two alike; 0 where there is none."""
+    votes = Counter(_positive(values[counts].tolist()))
+    return max(votes, key=lambda value: (votes[value], -value)) if votes else 0
+
+
+def _positive(values: Iterable[int]) -> list[int]:
+    return [value for value in values if value > 0]
