@@ -55,6 +55,7 @@ def add_connector(text: BoardText, part: str, pins: Sequence[str], seed: int) ->
     for pin, net in zip(chosen, nets, strict=True):
         if net in fresh:
             edits += [edit for pad in pads[pin] for edit in _rewire(text, pad, net, numbers)]
+            edits += _fan_out(text, pads[pin][0].net, net, numbers)
     edits += _table(text, fresh, numbers)
     edits.append(_header(text, part, ref, [text.net_list(net, numbers) for net in nets]))
     return Late(splice(text.data, edits), ref, tuple(nets))
@@ -87,6 +88,22 @@ def _rewire(text: BoardText, pad: TextPad, net: str, numbers: dict[str, int]) ->
     if kind and pad.type.endswith("+no_connect"):
         bare = b'(pintype "%s")' % pad.type.removesuffix("+no_connect").encode()
         edits.append(Edit(kind.start, kind.end, bare))
+    return edits
+
+
+def _fan_out(text: BoardText, old: str | None, net: str, numbers: dict[str, int]) -> list[Edit]:
+    """Copper of the pin's own old net goes with it to the new one."""
+    if old is None:
+        return []
+    there = str(text.numbers[old]) if text.rows else old
+    here = b"(net %d)" % numbers[net] if text.rows else b"(net %s)" % text.name(net)
+    edits = []
+    for node in text.root.all("segment", "arc", "via", "zone"):
+        found, name = node.one("net"), node.one("net_name")
+        if found and found.atoms[1] == there:
+            edits.append(Edit(found.start, found.end, here))
+            if name:
+                edits.append(Edit(name.start, name.end, b"(net_name %s)" % text.name(net)))
     return edits
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from cases.boardtext import BoardText, Edit, reference, splice
 
@@ -41,18 +41,41 @@ def busiest(text: BoardText) -> tuple[str, list[str]]:
 
 
 def scramble(text: BoardText, ref: str, pins: Sequence[str], seed: int) -> bytes:
-    """The board with the nets of these pins dealt out anew among them."""
-    before = {pad.number: pad.net for pad in text.pads if pad.ref == ref and pad.number in pins}
+    """The board with the nets of these pins dealt out anew among them, and unrouted.
+
+    Tracks, vias and areas of these nets go: left where they are, they would short them.
+    """
     order = list(pins)
     random.Random(seed).shuffle(order)
-    after = {pin: before[other] for pin, other in zip(pins, order, strict=True)}
+    nets = {pad.number: pad.net for pad in text.pads if pad.ref == ref}
+    edits = _rewired(text, {(ref, p): nets[q] for p, q in zip(pins, order, strict=True)})
+    gone = {net for pin in pins if (net := nets[pin])}
+    return splice(text.data, [*edits, *_ripped(text, gone)])
+
+
+def _ripped(text: BoardText, nets: Collection[str]) -> list[Edit]:
+    """All top-level copper of these nets taken out."""
+    numbers = {str(text.numbers[net]) for net in nets} if text.rows else set(nets)
+    return [
+        Edit(node.start, node.end, b"")
+        for node in text.root.all("segment", "arc", "via", "zone")
+        if node.value("net") in numbers
+    ]
+
+
+def exchange(text: BoardText, one: tuple[str, str], two: tuple[str, str]) -> bytes:
+    """The board with the nets of two (reference, pin) exchanged by hand; both have a net."""
+    nets = {(pad.ref, pad.number): pad.net for pad in text.pads}
+    return splice(text.data, _rewired(text, {one: nets[two], two: nets[one]}))
+
+
+def _rewired(text: BoardText, after: Mapping[tuple[str, str], str | None]) -> list[Edit]:
     edits = []
     for pad in text.pads:
-        net = after.get(pad.number) if pad.ref == ref else None
-        old = pad.node.one("net")
+        net, old = after.get((pad.ref, pad.number)), pad.node.one("net")
         if net is not None and old is not None:
             edits.append(Edit(old.start, old.end, text.net_list(net)))
-    return splice(text.data, edits)
+    return edits
 
 
 def pool_rules(ref: str, pins: Sequence[str]) -> bytes:
