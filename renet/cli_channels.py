@@ -51,7 +51,7 @@ def channels(board: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     changes = changes_of(chosen["swaps"], None, None) if chosen["swaps"] else None
     with Progress(quiet or as_json) as observer:
         found = outlook(inputs, options_of(chosen), wanted, changes, observer)
-        others = compared(found.name, found.scene, wanted) if chosen["suggest"] else None
+        others = compared(found, wanted) if chosen["suggest"] else None
     outputs = []
     if chosen["svg"]:
         from renet.channels.drawing import channels_svg

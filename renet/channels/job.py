@@ -9,7 +9,9 @@ from renet.channels.crossovers import Coupling, coupling_of
 from renet.channels.plan import Plan, Site, plan
 from renet.channels.sizes import NOTHING_ASKED, Wanted, sizes_of
 from renet.channels.stackup import Directions, directions_of, tables_for
+from renet.model import BoolArray
 from renet.pipeline import Inputs, Named, Observer, Options, Scene, apply_changes, silent, survey
+from renet.recopper import present
 
 if TYPE_CHECKING:
     from renet.changes import ChangeList
@@ -17,10 +19,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """A board with its plan; ``name`` is the file's; ``data`` what was planned on."""
+    """A board with its plan; ``name`` is the file's."""
 
     name: str
-    data: bytes
     scene: Scene
     site: Site
     plan: Plan
@@ -40,26 +41,31 @@ def outlook(
         inputs = replace(inputs, board=replace(inputs.board, data=data))
     scene = survey(inputs, options, observer)
     observer("planning")
-    return of_scene(inputs.board.name, scene, wanted)
+    counted = present(scene.board, options.mode, scene.freedom.movable)
+    return of_scene(inputs.board.name, scene, counted, wanted)
 
 
 def of_scene(
-    name: str, scene: Scene, wanted: Wanted = NOTHING_ASKED, directions: Directions | None = None
+    name: str,
+    scene: Scene,
+    counted: BoolArray,
+    wanted: Wanted = NOTHING_ASKED,
+    directions: Directions | None = None,
 ) -> Outlook:
-    """The plan of a board already read."""
-    site = Site(scene.board, scene.cols, scene.counted, scene.tangle.connections)
+    """The plan of a board already read; ``counted`` says per net whether its copper is there."""
+    site = Site(scene.board, scene.cols, counted, scene.tangle.connections)
     ways = directions or directions_of(scene.board, scene.rules, scene.left_out)
     sizes = sizes_of(scene.board, site.connections.net, scene.left_out, wanted)
     found = plan(site, ways, sizes)
     coupled = coupling_of(site, found, scene.rules)
-    return Outlook(name, scene.file.data, scene, site, found, coupled)
+    return Outlook(name, scene, site, found, coupled)
 
 
-def compared(name: str, scene: Scene, wanted: Wanted = NOTHING_ASKED) -> list[Outlook]:
-    """Plans by every sensible direction table, the best first: blocked, vias, facing crossovers."""
-    found = [
-        of_scene(name, scene, wanted, table) for table in tables_for(scene.board, scene.left_out)
-    ]
+def compared(one: Outlook, wanted: Wanted = NOTHING_ASKED) -> list[Outlook]:
+    """Plans by every sensible direction table, best first: blocked, vias, facing crossovers."""
+    scene = one.scene
+    tables = tables_for(scene.board, scene.left_out)
+    found = [of_scene(one.name, scene, one.site.counted, wanted, table) for table in tables]
     return sorted(found, key=rank)
 
 

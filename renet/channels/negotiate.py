@@ -25,7 +25,7 @@ from renet.channels.simple import plain_way
 from renet.channels.ways import Ends, Prices, Way, Window
 from renet.model import NONE
 
-ROUNDS = 12
+ROUNDS = 8
 LOOSE_ROUNDS = 12
 FIRST_PRICE = 4.0
 DEARER = 1.4

@@ -42,8 +42,8 @@ def pool(path: Path) -> tuple[bytes, frozenset[str]]:
     ref, pins = busiest(BoardText(data))
     rules = pool_rules(ref, pins) if pins else b""
     scene = survey(Inputs(Named("b", data), rules=Named("r", rules)), Options(mode=Mode.RIP))
-    there = zip(scene.board.nets, scene.counted.tolist(), strict=True)
-    return rules, frozenset(name for name, counted in there if not counted)
+    free = [pin for pin, may in zip(scene.board.pins, scene.freedom.movable, strict=True) if may]
+    return rules, frozenset(scene.board.nets[pin.net] for pin in free if pin.net >= 0)
 
 
 @pytest.mark.parametrize("path", REAL, ids=lambda path: path.stem)
