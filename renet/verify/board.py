@@ -59,7 +59,7 @@ def _compare(
         seats = with_netlist(seats, read_netlist(expect.netlist)[0])
     everyone = Seats(seats)
     scope = _scope(expect, everyone, board)
-    recut = Recut(board, spans, alignment, table, seats, expect.mode)
+    recut = Recut(spans, alignment, table, seats, expect.mode)
     verdict.moved = tuple(seat.as_moved() for seat in everyone.moved())
     verdict.findings += check_pins(table, seats, counts)
     verdict.findings += check_partition(everyone, scope, counts)

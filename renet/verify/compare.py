@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from renet.verify.alignment import Alignment, Step
 from renet.verify.sheet import ATOM, PRIVATE, Sheet
-from renet.verify.skeleton import FILL, MEMBER, NET, ROW_NAME, TYPE_MARK, Hole
+from renet.verify.skeleton import FILL, MEMBER, NET, NET_NAME, ROW_NAME, TYPE_MARK, Hole
 from renet.verify.verdict import BYTES, Counts, Finding
 
 _TRACKS = (b"segment", b"arc", b"via")
@@ -36,24 +36,19 @@ def _ends(before: Sheet, after: Sheet) -> Iterator[Finding]:
 
 def _step(alignment: Alignment, step: Step, may_leave: bool) -> Iterator[Finding]:
     before, after = alignment.before, alignment.after
-    if step.after is None and step.before is not None:
-        if not (may_leave and _can_leave(before, step.before)):
-            yield _at(
-                before,
-                before.start[step.before],
-                "missing",
-                _item(before, step.before),
-                "it is missing in AFTER",
-            )
-    elif step.before is None and step.after is not None:
-        fault = _row_fault(before, after, step.after)
+    if step.before is None:
+        item = step.after or 0
+        fault = _row_fault(before, after, item)
         if fault:
-            yield _at(after, after.start[step.after], "added", _item(after, step.after), fault)
-    elif step.before is not None and step.after is not None:
-        if not step.alike:
-            yield _difference(alignment, step.before, step.after)
-        elif before.raw(step.before) != after.raw(step.after):
-            yield from _holes(alignment, step.before, step.after)
+            yield _at(after, after.start[item], "added", _item(after, item), fault)
+    elif step.after is None:
+        if not (may_leave and _can_leave(before, step.before)):
+            where, offset = _item(before, step.before), before.start[step.before]
+            yield _at(before, offset, "missing", where, "it is missing in AFTER")
+    elif not step.alike:
+        yield _difference(alignment, step.before, step.after)
+    elif before.raw(step.before) != after.raw(step.after):
+        yield from _holes(alignment, step.before, step.after)
 
 
 def _can_leave(sheet: Sheet, item: int) -> bool:
@@ -129,13 +124,16 @@ def _fault(
         return "zone net", "the zone's net changed; the outline of a zone stays as it is"
     if was is None and is_ is not None:
         return _new_list(alignment, item, is_)
-    if is_ is None and was is not None:
-        return None if was.kind == NET else ("unchanged", "a list is missing")
-    if was is not None and is_ is not None:
-        if (was.at, was.gap) != (is_.at, is_.gap):
-            return "white space", "the net stands elsewhere or with other white space"
-        if ATOM.split(was.raw) != ATOM.split(is_.raw):
-            return "white space", "the net is written with other white space"
+    if is_ is None and kinds == {NET_NAME}:
+        return "unchanged", "the name of the net is missing"
+    return _other_spacing(was, is_) if was and is_ else None
+
+
+def _other_spacing(was: Hole, is_: Hole) -> tuple[str, str] | None:
+    if (was.at, was.gap) != (is_.at, is_.gap):
+        return "white space", "the net stands elsewhere or with other white space"
+    if ATOM.split(was.raw) != ATOM.split(is_.raw):
+        return "white space", "the net is written with other white space"
     return None
 
 

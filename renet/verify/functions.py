@@ -13,7 +13,7 @@ from fnmatch import fnmatchcase
 from typing import NamedTuple
 
 from renet.errors import RulesError
-from renet.rules import Rules
+from renet.rules import Needs, Peripheral, Rules
 from renet.verify.seats import Seats
 from renet.verify.standing import Standing, Violation
 
@@ -65,50 +65,71 @@ def function_violations(now: Standing, rules: Rules) -> Iterator[Violation]:
                 yield Violation(rule, facts, what)
 
 
+class _Place(NamedTuple):
+    """A part: its reference, its seats, and all functions that they offer."""
+
+    ref: str
+    here: list[int]
+    offers: list[set[str]]
+    every: Functions
+
+
 def _on_part(
     now: Standing, rules: Rules, offers: list[set[str]], ref: str, here: list[int]
 ) -> tuple[list[Chooser], list[Violation]]:
+    place = _Place(ref, here, offers, frozenset().union(*(offers[i] for i in here)))
     choosers: list[Chooser] = []
     violations: list[Violation] = []
     in_peripheral: set[str] = set()
-    every = frozenset().union(*(offers[i] for i in here))
     for rule in rules.peripherals:
         now.seats.nets_of(rule.nets, rule.line)
         wants = frozenset(f"{one}_{signal}" for one in rule.instances for signal in rule.signals)
-        if rule.part != ref if rule.part else not wants & every:
-            continue
-        in_peripheral.update(rule.nets)
-        name = f"peripheral (line {rule.line})"
-        carriers = [now.carrying(here, frozenset({net})) for net in rule.nets]
-        facts = tuple(
-            (i, str(net)) for row, net in zip(carriers, rule.nets, strict=True) for i in row
-        )
-        sites = list(zip(carriers, rule.signals, strict=True))
-        options = tuple(
-            frozenset(f"{one}_{signal}" for signal in rule.signals)
-            for one in rule.instances
-            if all(any(f"{one}_{signal}" in offers[i] for i in row) for row, signal in sites)
-        )
-        if not options and facts:
-            what = f"on {ref} no one of {', '.join(rule.instances)} has all its signals on its nets"
-            violations.append(Violation(name, frozenset(facts), what))
-        choosers.append(Chooser(name, facts, options, wants))
+        if rule.part == ref if rule.part else wants & place.every:
+            in_peripheral.update(rule.nets)
+            one = _peripheral(now, rule, place, wants)
+            choosers.append(one)
+            if not one.options and one.facts:
+                what = f"on {ref} no one of {', '.join(rule.instances)} serves all its nets"
+                violations.append(Violation(one.rule, frozenset(one.facts), what))
     for need in rules.needs:
-        wants = _matching(every, need.functions)
-        if need.part != ref if need.part else not wants:
-            continue
-        name = f"needs (line {need.line})"
-        for net in sorted(now.seats.nets_of(need.nets, need.line)):
-            row = now.carrying(here, frozenset({net}))
-            for i in row:
-                if not offers[i] & wants:
-                    what = f"{now.seats.all[i].label} offers none of what {net} needs"
-                    violations.append(Violation(name, frozenset({(i, net)}), what))
-            if not need.shared and net not in in_peripheral:
-                mine = frozenset().union(*(offers[i] for i in row)) & wants
-                options = tuple(frozenset({function}) for function in sorted(mine))
-                choosers.append(Chooser(name, tuple((i, net) for i in row), options, wants))
+        wants = _matching(place.every, need.functions)
+        if need.part == ref if need.part else wants:
+            for net in sorted(now.seats.nets_of(need.nets, need.line)):
+                one = _need(now, need, place, net)
+                violations += _unmet(now, one, place)
+                if not need.shared and net not in in_peripheral:
+                    choosers.append(one)
     return choosers, violations
+
+
+def _peripheral(now: Standing, rule: Peripheral, place: _Place, wants: Functions) -> Chooser:
+    """A peripheral's choice among its instances; each takes the functions of all its signals."""
+    carriers = [now.carrying(place.here, frozenset({net})) for net in rule.nets]
+    sites = list(zip(carriers, rule.signals, strict=True))
+    options = tuple(
+        frozenset(f"{one}_{signal}" for signal in rule.signals)
+        for one in rule.instances
+        if all(any(f"{one}_{signal}" in place.offers[i] for i in row) for row, signal in sites)
+    )
+    facts = tuple((i, str(net)) for row, net in zip(carriers, rule.nets, strict=True) for i in row)
+    return Chooser(f"peripheral (line {rule.line})", facts, options, wants)
+
+
+def _need(now: Standing, need: Needs, place: _Place, net: str) -> Chooser:
+    """A net's choice among the functions that its own pins offer."""
+    wants = _matching(place.every, need.functions)
+    row = now.carrying(place.here, frozenset({net}))
+    mine = frozenset().union(*(place.offers[i] for i in row)) & wants
+    options = tuple(frozenset({function}) for function in sorted(mine))
+    return Chooser(f"needs (line {need.line})", tuple((i, net) for i in row), options, wants)
+
+
+def _unmet(now: Standing, one: Chooser, place: _Place) -> Iterator[Violation]:
+    """Pins of a net that offer nothing of what it needs."""
+    for seat, net in one.facts:
+        if not place.offers[seat] & one.wants:
+            what = f"{now.seats.all[seat].label} offers none of what {net} needs"
+            yield Violation(one.rule, frozenset({(seat, net)}), what)
 
 
 def _matching(functions: Iterable[str], globs: Iterable[str]) -> Functions:
@@ -132,13 +153,18 @@ def _can_choose(choosers: list[Chooser]) -> bool:
     """Whether all can take an option with no function taken twice; no recursion.
 
     Choosers of several functions at once are tried in every combination (depth
-    first, with a stack), the others are matched to what those leave.
+    first, with a stack; what was tried is not tried again), the others are matched
+    to what those leave.
     """
     wide = [one for one in choosers if any(len(option) > 1 for option in one.options)]
     narrow = [one for one in choosers if one not in wide]
     stack: list[tuple[int, Functions]] = [(0, frozenset())]
+    tried: set[tuple[int, Functions]] = set()
     while stack:
         depth, taken = stack.pop()
+        if (depth, taken) in tried:
+            continue
+        tried.add((depth, taken))
         if depth < len(wide):
             stack += [
                 (depth + 1, taken | option)

@@ -30,6 +30,7 @@ def check_pins(table: PinTable, seats: Sequence[Seat], counts: Counts) -> list[F
     findings = list(_numbers(table))
     findings += _torn(table)
     findings += _shared_private(table)
+    findings += _no_pins(table)
     findings += _private_names(table, by_key)
     findings += _private_entries(table)
     findings += _marks(table, by_key)
@@ -114,14 +115,26 @@ def _carriers(table: PinTable, after: bool) -> dict[str, set[PinKey]]:
     return found
 
 
+def _no_pins(table: PinTable) -> Iterator[Finding]:
+    """Pads that belong to no pin (unnumbered, unplated) keep what they carry."""
+    before, after = table.before.pad_nets, table.after.pad_nets
+    for pad, (was, is_) in enumerate(zip(before, after, strict=True)):
+        if was != is_ and pad not in table.key_of:
+            where = table.after.place(table.after.pads[pad].node[0])
+            what = f"it belongs to no pin, but went from {was or 'no net'} to {is_ or 'no net'}"
+            yield Finding(PINS, "pads of no pin", table.pad_label(pad), what, where)
+
+
 def _private_names(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:
     """A private name tells of its pin where it is new, and stays where no net came or went."""
     before, after = table.before.pad_nets, table.after.pad_nets
     for pad, (was, is_) in enumerate(zip(before, after, strict=True)):
         if was == is_ or not (was.startswith(PRIVATE) or is_.startswith(PRIVATE)):
             continue
-        seat = seats.get(table.key_of.get(pad, (-1, "")))
-        if seat is None or not seat.moved:
+        if pad not in table.key_of:
+            continue
+        seat = seats[table.key_of[pad]]
+        if not seat.moved:
             what = f"no net came or went, but {was or 'no net'} became {is_ or 'no net'}"
         elif is_.startswith(PRIVATE) and not tells_of(is_, seat):
             what = f"its private name {is_} tells of another pin"

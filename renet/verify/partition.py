@@ -15,7 +15,7 @@ def check_partition(seats: Seats, scope: Scope, counts: Counts) -> list[Finding]
     before, after = _tally(seats.all, False), _tally(seats.all, True)
     counts.nets_compared += len(before.keys() | after.keys())
     findings = [
-        _finding("number of pins", net, before[net], after[net], seats.all, "the board")
+        _finding("number of pins", net, seats.all, "the board")
         for net in _names(before.keys() | after.keys())
         if net is not None and before[net] != after[net]
     ]
@@ -24,7 +24,7 @@ def check_partition(seats: Seats, scope: Scope, counts: Counts) -> list[Finding]
         pins = [seats.all[seat] for seat, home in scope.group.items() if home == index]
         had, has = _tally(pins, False), _tally(pins, True)
         findings += [
-            _finding("pool by pool", net, had[net], has[net], pins, group.name)
+            _finding("pool by pool", net, pins, group.name)
             for net in _names(had.keys() | has.keys())
             if had[net] != has[net] and net_words(net) not in told
         ]
@@ -39,9 +39,8 @@ def _names(nets: Iterable[str | None]) -> list[str | None]:
     return sorted(nets, key=lambda net: net or "")
 
 
-def _finding(
-    rule: str, net: str | None, had: int, has: int, pins: Sequence[Seat], where: str
-) -> Finding:
+def _finding(rule: str, net: str | None, pins: Sequence[Seat], where: str) -> Finding:
+    had, has = _tally(pins, False)[net], _tally(pins, True)[net]
     gone = [pin.label for pin in pins if pin.was == net and pin.is_ != net]
     come = [pin.label for pin in pins if pin.is_ == net and pin.was != net]
     what = (

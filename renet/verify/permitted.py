@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from renet.rules import Rules, Unit
 from renet.verify.conditions import violations
@@ -29,7 +30,9 @@ def check_rules(seats: Seats, rules: Rules, scope: Scope, counts: Counts) -> lis
     for number, unit in enumerate(rules.units):
         counts.rules_checked += 1
         group = scope.groups[scope.first_unit + number]
-        findings += _unit_findings(seats, scope, unit, scope.tuples[number], group)
+        tuples = scope.tuples[number]
+        view = _UnitView(unit, seats, scope, group, _inner_sets(unit, len(tuples[0])))
+        findings += _unit_findings(view, tuples)
     old = violations(seats, rules, False)
     new = violations(seats, rules, True)
     counts.rules_checked += len(old.keys() | new.keys())
@@ -59,45 +62,64 @@ def _domain_findings(seats: Seats, scope: Scope) -> Iterator[Finding]:
                 yield Finding(RULES, "domain", where, what)
 
 
-def _unit_findings(
-    seats: Seats, scope: Scope, unit: Unit, tuples: Sequence[tuple[int, ...]], group: Group
-) -> Iterator[Finding]:
+class _UnitView(NamedTuple):
+    """A unit on this board; ``sets[i]`` is the first place that may trade with place i."""
+
+    unit: Unit
+    seats: Seats
+    scope: Scope
+    group: Group
+    sets: list[int]
+
+    def places(self, row: Sequence[int]) -> Names:
+        """The domain of each place of a tuple."""
+        return tuple(self.scope.domain.get(seat, "") for seat in row)
+
+    def form(self, row: Sequence[int], after: bool) -> Names:
+        """The tuple's nets in a form that is the same for all turns and trades allowed.
+
+        Every net is written with a sign in front, so that "no net" is no name.
+        """
+        places, seats = self.places(row), self.seats.all
+        nets = [_sign(seats[i].is_ if after else seats[i].was) for i in row]
+        ways = [nets]
+        if self.unit.reversible and places == places[::-1]:
+            ways.append(nets[::-1])
+        return min(_settled(way, places, self.sets) for way in ways)
+
+
+def _unit_findings(view: _UnitView, tuples: Sequence[tuple[int, ...]]) -> Iterator[Finding]:
     """Whole tuples trade; one with a kept pin stays, inner places aside."""
-    sets = _inner_sets(unit, len(tuples[0]) if tuples else 0)
     had: dict[Names, Counter[Names]] = {}
     has: dict[Names, Counter[Names]] = {}
     for row in tuples:
-        if any(seat in scope.kept for seat in row):
-            yield from _kept_tuple(seats, scope, row, sets, group)
+        if any(seat in view.scope.kept for seat in row):
+            yield from _kept_tuple(view, row)
             continue
-        places = tuple(scope.domain.get(seat, "") for seat in row)
-        had.setdefault(places, Counter())[_form(seats, row, unit, places, sets, False)] += 1
-        has.setdefault(places, Counter())[_form(seats, row, unit, places, sets, True)] += 1
+        places = view.places(row)
+        had.setdefault(places, Counter())[view.form(row, False)] += 1
+        has.setdefault(places, Counter())[view.form(row, True)] += 1
     for places, forms in has.items():
         for form in sorted((forms - had[places]).keys()):
-            where = ", ".join(
-                seats.all[row[0]].label
-                for row in tuples
-                if _form(seats, row, unit, places, sets, True) == form
-            )
+            rows = [row for row in tuples if view.form(row, True) == form]
+            where = ", ".join(view.seats.all[row[0]].label for row in rows)
             nets = ", ".join(word[1:] or "no net" for word in form)
             what = f"the tuple that starts here has the nets ({nets}), which no tuple had before"
-            yield Finding(RULES, "unit", where, f"{what}; {group.name} trades whole tuples only")
+            what = f"{what}; {view.group.name} trades whole tuples only"
+            yield Finding(RULES, "unit", where, what)
 
 
-def _kept_tuple(
-    seats: Seats, scope: Scope, row: tuple[int, ...], sets: list[int], group: Group
-) -> Iterator[Finding]:
+def _kept_tuple(view: _UnitView, row: tuple[int, ...]) -> Iterator[Finding]:
     """Free places of one inner set and one domain may trade; all else stays."""
+    seats, places = view.seats.all, view.places(row)
     pools: dict[tuple[int, str], list[int]] = {}
     for place, seat in enumerate(row):
-        if seat not in scope.kept:
-            pools.setdefault((sets[place], scope.domain.get(seat, "")), []).append(seat)
+        if seat not in view.scope.kept:
+            pools.setdefault((view.sets[place], places[place]), []).append(seat)
     for pins in pools.values():
-        had = Counter(seats.all[i].was for i in pins)
-        if had != Counter(seats.all[i].is_ for i in pins):
-            where = ", ".join(seats.all[i].label for i in pins if seats.all[i].moved)
-            what = f"its tuple in {group.name} has a kept pin, so the tuple may not trade"
+        if Counter(seats[i].was for i in pins) != Counter(seats[i].is_ for i in pins):
+            where = ", ".join(seats[i].label for i in pins if seats[i].moved)
+            what = f"its tuple in {view.group.name} has a kept pin, so the tuple may not trade"
             yield Finding(RULES, "unit", where, what)
 
 
@@ -113,20 +135,6 @@ def _inner_sets(unit: Unit, length: int) -> list[int]:
             for place in row:
                 home[place] = low
     return home
-
-
-def _form(
-    seats: Seats, row: tuple[int, ...], unit: Unit, places: Names, sets: list[int], after: bool
-) -> Names:
-    """The tuple's nets in a form that is the same for all turns and trades allowed.
-
-    Every net is written with a sign in front, so that "no net" is no name.
-    """
-    nets = [_sign(seats.all[i].is_ if after else seats.all[i].was) for i in row]
-    ways = [nets]
-    if unit.reversible and places == places[::-1]:
-        ways.append(nets[::-1])
-    return min(_settled(way, places, sets) for way in ways)
 
 
 def _sign(net: str | None) -> str:

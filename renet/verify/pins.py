@@ -47,13 +47,16 @@ class PinTable:
     def seats(self) -> list[Seat]:
         """All pins with the nets they had and have, in the order of ``pads``.
 
-        A pin whose pads disagree in AFTER counts as moved (check ``pins`` tells of it).
+        Where the pads of a pin disagree, the first that changed speaks for all (check
+        ``pins`` tells of those that disagree in AFTER only).
         """
         facts = {(pin.part, pin.number): pin for pin in self.board.pins}
         times = Counter(self.refs)
         made = []
         for key, pads in self.pads.items():
             had, has = self.nets(False, key), self.nets(True, key)
+            both = list(zip(had, has, strict=True))
+            was, is_ = next((pair for pair in both if pair[0] != pair[1]), both[0])
             ref = self.refs[key[0]]
             seat = Seat(
                 part=key[0],
@@ -64,8 +67,8 @@ class PinTable:
                 at=tuple((self.board.pads[i].x, self.board.pads[i].y) for i in pads),
                 alone=bool(ref) and times[ref] == 1,
                 torn=len(set(had)) > 1,
-                was=had[0],
-                is_=next((net for net in has if net != had[0]), has[0]),
+                was=was,
+                is_=is_,
             )
             made.append(seat)
         return made

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from renet.changes import Left
-from renet.model import NONE, Board
+from renet.model import NONE
 from renet.read.spans import BoardSpans
 from renet.verify.alignment import Alignment
 from renet.verify.fanout import FILL, PAD, TEARDROP, TRACK, VIA, Fan, Item, NetCopper
@@ -34,14 +34,13 @@ class Recut:
 
     def __init__(
         self,
-        board: Board,
         spans: BoardSpans,
         alignment: Alignment,
         table: PinTable,
         seats: Sequence[Seat],
         mode: str,
     ) -> None:
-        self.board, self.alignment, self.table, self.mode = board, alignment, table, mode
+        self.board, self.alignment, self.table, self.mode = table.board, alignment, table, mode
         self.before, self.after = alignment.before, alignment.after
         self.pairs = alignment.pairs()
         by_end = {end: item for item, end in enumerate(self.before.end)}
@@ -143,7 +142,7 @@ class Recut:
         """What became of one track, via, arc or zone."""
         now = self.pairs.get(item)
         had = self.before.real(self.before.copper_net(item))
-        leaves = self.mode != "keep" and had in self.changed
+        leaves = self.mode != "keep" and had in self.changed and item not in self.locked_items
         if self.before.words[item] == b"zone" and not self.before.is_teardrop(item):
             if now is not None:
                 yield from self._fills(item, now, leaves, 0, had)
@@ -152,11 +151,12 @@ class Recut:
         if change is not None:
             yield from self._fan_fate(item, now, change)
         elif leaves:
-            if now is not None and item not in self.locked_items:
+            if now is not None:
                 yield self._told(item, "leaves", f"net {had} changed, but this copper is left")
         elif now is None:
             if self.mode != "keep":
-                what = f"it is gone, but net {net_words(had)} did not change"
+                why = "it is locked" if had in self.changed else "the net did not change"
+                what = f"this copper of net {net_words(had)} is gone, but {why}"
                 yield self._told(item, "stays", what)
         else:
             was, is_ = self.before.copper_net(item), self.after.copper_net(now)
@@ -193,7 +193,7 @@ class Recut:
         had, has = self._count(False, item, owner), self._count(True, now, owner)
         if has == (0 if leave else had):
             return
-        changed = f"net {net_words(net)} " + ("changed" if leave else "did not change")
+        changed = f"net {net_words(net)} " + ("changed" if leave else "did not change or is locked")
         what = f"{changed}, but {has} of {had} filled areas are left"
         rule = "leaves" if leave else "stays"
         yield Finding(COPPER, rule, "zone", what, self._place(item))

@@ -85,7 +85,7 @@ def scope_of(rules: Rules, seats: Seats, left_out: frozenset[str]) -> Scope:
     scope.first_unit = len(scope.groups)
     for unit in rules.units:
         tuples = [tuple(_one(seats, word, unit.line) for word in row) for row in unit.tuples]
-        if len({len(row) for row in tuples}) > 1:
+        if len({len(row) for row in tuples}) != 1:
             raise RulesError("a unit's tuples differ in length", "make them equal", line=unit.line)
         if any(place > len(tuples[0]) for row in unit.inner for place in row):
             raise RulesError(

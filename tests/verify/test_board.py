@@ -518,10 +518,12 @@ def test_ripped_copper_of_other_nets_stays(shape: str) -> None:
     only(judged(before, after.without_copper(fan), copper="rip"), COPPER, "fan-out")
 
 
-def test_locked_copper_away_from_the_pins_may_stay() -> None:
+def test_locked_copper_away_from_the_pins_stays_as_it_is() -> None:
     before = scene("new").with_copper(FREE, locked=True)
     stays = exchange(before, TRADE)
     assert judged(before, stays, copper="rip").ok
+    only(judged(before, stays.without_copper(FREE), copper="rip"), COPPER, "stays")
+    only(judged(before, stays.with_copper(FREE, net="/LED_B"), copper="rip"), COPPER, "net")
 
 
 def test_fills_leave_with_their_net_and_with_no_other() -> None:

@@ -480,3 +480,37 @@ def test_an_instance_is_used_once_kept_pins_included() -> None:
     assert fired(seats(start), rules) == []
     (one,) = fired(seats(start, moves), rules)
     assert one[0] == "peripheral (line 1), peripheral (line 2)"
+
+
+def test_a_net_gives_way_to_one_that_has_no_other_choice() -> None:
+    offers = (Offers("U3", ("1", "2"), ("ADC1",)), Offers("U3", ("1",), ("ADC2",)))
+    rules = FREE._replace(offers=offers, needs=(Needs(("/A", "/B"), ("ADC?",)),))
+    assert fired(seats(ROW), rules) == []
+    assert {rule for rule, _ in fired(seats(ROW, {"U3:1": None, "U3:5": "/A"}), rules)} == {
+        "needs (line 0)"
+    }
+
+
+def test_three_want_two_instances() -> None:
+    nets = ("/A", "/B", "/C", "/D", "/E", "/F")
+    row: Nets = {f"U3:{k}": net for k, net in enumerate(nets, 1)} | {"U3:7": None, "U3:8": None}
+    every = tuple(f"SPI{n}_{signal}" for n in (1, 2) for signal in ("CK", "DI"))
+    wants = tuple(Peripheral(nets[k : k + 2], ("CK", "DI"), ("SPI1", "SPI2")) for k in (0, 2, 4))
+    pool = Rules(pools=(Pool("U3", ("5-8",)),), peripherals=wants)
+    some = pool._replace(offers=(Offers("U3", ("1-4", "7", "8"), every),))
+    assert fired(seats(row), some) == []
+    moves = {"U3:5": None, "U3:6": None, "U3:7": "/E", "U3:8": "/F"}
+    assert [rule for rule, _ in fired(seats(row, moves), some)] == [
+        ", ".join(["peripheral (line 0)"])
+    ]
+
+
+def test_pins_without_a_place_are_near_nothing() -> None:
+    pins = [pin._replace(at=()) for pin in seats(ROW, SWAP)]
+    rules = FREE._replace(aparts=(Apart(("/A", "/B"), distance_mm=5.0),))
+    assert fired(pins, rules) == []
+
+
+def test_parts_that_share_a_reference_are_no_part_of_any_rule() -> None:
+    pins = [*seats(ROW, SWAP), seat("R9:1", "/A", "/A", alone=False), seat("R9:2", "/D", "/D")]
+    assert fired(pins, FREE._replace(aparts=(Apart(("/A", "/D")),))) == []
