@@ -17,9 +17,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from renet import files
+from renet.cli_batch import batch
 from renet.cli_channels import channels
 from renet.cli_progress import Progress
-from renet.cli_review import FORMATS, difference, handed_over, printed
+from renet.cli_review import FORMATS, annotated, difference, handed_over, printed
 from renet.errors import InputError, RenetError, blame
 from renet.inputs import changes_of, inputs_of, named, options_of
 from renet.limits import exceeded, limits_of
@@ -215,6 +216,13 @@ def diff(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> 
 @_option("--rules", type=FILE, help="Also ask whether these rules permit the moves.")
 @_option("--carry-over", is_flag=True, help="Accept a newer FILE if all moved pins are as listed.")
 @_option("--hand-over", type=FILE, metavar="DIR", help="Also write pin maps and a change record.")
+@_option(
+    "--schematic",
+    type=FILE,
+    multiple=True,
+    metavar="FILE",
+    help="Also exchange labels on this sheet, written beside OUT; may repeat.",
+)
 @_outcome
 def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Write the accepted SWAPS into FILE, a board or a netlist."""
@@ -233,11 +241,13 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
         )
     result = files.Output(out, done)
     handed = handed_over(changes, file, result, rules, chosen["hand_over"])
-    files.write_all([result, *handed], [swaps, file])
+    sheets = annotated(changes, chosen["schematic"], out.parent)
+    files.write_all([result, *handed, *sheets.outputs], [swaps, file, *chosen["schematic"]])
     if as_json:
-        _print_json({"schema": "renet/apply/1", "file": str(out), "moved_pins": len(changes.moves)})
+        record = {"schema": "renet/apply/1", "file": str(out), "moved_pins": len(changes.moves)}
+        _print_json(record | sheets.record())
     elif not quiet:
-        click.echo(applied_text(changes, str(out)))
+        click.echo("\n".join([applied_text(changes, str(out)), *sheets.lines()]))
     return 0
 
 
@@ -340,3 +350,4 @@ def _print_json(record: dict[str, Any]) -> None:
 
 
 renet.add_command(channels)
+renet.add_command(batch)

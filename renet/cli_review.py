@@ -8,15 +8,19 @@ import json
 import os
 import re
 import sys
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from renet import files
+from renet.errors import InputError, blame
 from renet.files import Output
 from renet.inputs import changes_of, named
 
 if TYPE_CHECKING:
+    from renet.annotate import Undone
     from renet.between import Difference
     from renet.changes import ChangeList
 
@@ -87,6 +91,59 @@ def handed_over(
     found = Files(named(file), Named(result.path.name, result.data), named_rules)
     deed = deed_of(changes, found, _today(), importlib.metadata.version("renet"))
     return [Output(folder / name, text.encode()) for name, text in hand_over(deed).items()]
+
+
+class Sheets(NamedTuple):
+    """Schematic sheets to be written, and what could and could not be done on them."""
+
+    outputs: tuple[Output, ...] = ()
+    done: tuple[int, ...] = ()
+    undone: tuple[Undone, ...] = ()
+
+    def record(self) -> dict[str, Any]:
+        """For ``renet apply --json``; empty where no sheet was given."""
+        if not self.outputs:
+            return {}
+        paths = [str(output.path) for output in self.outputs]
+        left = [pin._asdict() for pin in self.undone]
+        return {"schematic": {"files": paths, "done": list(self.done), "undone": left}}
+
+    def lines(self) -> list[str]:
+        """For people; empty where no sheet was given."""
+        from renet.report.tables import shown, table
+
+        if not self.outputs:
+            return []
+        names = ", ".join(str(output.path) for output in self.outputs)
+        done = ", ".join(map(str, self.done)) or "none"
+        lines = [f"  schematic: {shown(names)}; swaps done: {done}"]
+        if self.undone:
+            rows = [(f"swap {u.swap}", f"{u.part}:{u.pin}", u.why) for u in self.undone]
+            lines += ["  to be done by hand in the schematic:", table(rows, indent=4)]
+        return lines
+
+
+def annotated(changes: ChangeList, paths: Sequence[Path], folder: Path) -> Sheets:
+    """The list carried into schematic sheets; each is written under its name into ``folder``."""
+    from renet.annotate import annotate
+
+    if not paths:
+        return Sheets()
+    if len({path.name for path in paths}) < len(paths):
+        raise InputError("two sheets have the same file name", "apply to them one after the other")
+    found = annotate([_sheet(path) for path in paths], changes)
+    outputs = [Output(folder / p.name, data) for p, data in zip(paths, found.sheets, strict=True)]
+    return Sheets(tuple(outputs), found.done, found.undone)
+
+
+def _sheet(path: Path) -> bytes:
+    """A sheet's bytes, once they have been read without complaint."""
+    from renet.read.schematic import read_sheet
+
+    data = files.read(path)
+    with blame(str(path)):
+        read_sheet(data)
+    return data
 
 
 def _today() -> str:

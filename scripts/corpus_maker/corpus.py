@@ -11,7 +11,8 @@ from corpus_maker.design import Design
 from corpus_maker.naming import Naming
 from corpus_maker.netlist_writer import netlist_text
 from corpus_maker.probe import probe
-from corpus_maker.versions import MIDDLE, NEWEST, OLD, RECENT, SUFFIX, Version
+from corpus_maker.schematic import schematic_text
+from corpus_maker.versions import MIDDLE, NEWEST, OLD, RECENT, SHEET_SUFFIX, SUFFIX, Version
 
 Files = dict[str, bytes]
 
@@ -21,6 +22,7 @@ def corpus_files() -> Files:
     buoy = routed_buoy()
     files: Files = {}
     files |= job("demo/buoy", buoy, NEWEST, rules_text.BUOY)
+    files["demo/buoy" + SHEET_SUFFIX] = schematic_text(buoy).encode()
     files |= job("boards/buoy_old", buoy, OLD, rules_text.BUOY_BY_NUMBER)
     files |= job("boards/buoy_middle", buoy, MIDDLE, rules_text.BUOY)
     files |= job("boards/buoy_crlf", buoy, _with_crlf(MIDDLE), rules_text.BUOY)
