@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable
 
 from renet import geometry
 from renet.model import Board
-from renet.verify.scope import SUPPLY_TYPES
+from renet.verify.scope import SUPPLY_TYPES, supply_net
 from renet.verify.seats import Seat
 from renet.verify.touching import covers
 
-# Common practice, no source.
-_SUPPLY = re.compile(
-    r"[ADP]?GND[A-Z0-9_]*|[ADP]?V(SS|CC|DD|EE)[A-Z0-9_\-]*|V(BAT|BUS|IN|SYS)[0-9A-Z_]*"
-    r"|[+-]?[0-9]+([.][0-9]+)?V[0-9]*[A-Z0-9_]*",
-    re.IGNORECASE,
-)
 _MANY_PADS = 12
 
 
@@ -57,6 +50,6 @@ def _supplies(board: Board, seats: list[Seat]) -> frozenset[str]:
         found |= {
             board.nets[net]
             for net, number in pads.items()
-            if number > _MANY_PADS and _SUPPLY.fullmatch(board.nets[net].rpartition("/")[2])
+            if number > _MANY_PADS and supply_net(board.nets[net])
         }
     return frozenset(found)

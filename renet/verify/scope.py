@@ -18,23 +18,31 @@ SUPPLY_TYPES = frozenset({"power_in", "power_out"})
 OPEN_TYPES = frozenset({"no_connect"})
 
 _PIECES = re.compile(r"[/(),;|\s]+")
+_HUNG_ON = re.compile(r"(_[0-9]+|\[[0-9]+\])$")
 
 # By name: what nobody would give to a signal.  Common practice, no source.
 _GUARDED = tuple(
     (what, re.compile(pattern, re.IGNORECASE))
     for what, pattern in (
-        ("supply", r"[ADPI]?(VDD|VCC|VEE)[A-Z0-9_.+\-]*|VBAT|VDDIO[0-9]*|VCCIO[0-9]*|VBUS|VSYS"),
-        ("ground", r"[ADP]?(VSS|GND)[A-Z0-9_]*|(EP|EPAD|THERMAL)"),
+        ("supply", r"([ADP]|IO)?(VDD|VCC|VEE)[A-Z0-9_.+\-]*|VBAT|VBUS|VSYS|VIN|V[+-]"),
+        ("ground", r"([A-Z]+_|[ADP])?(VSS|GND)[A-Z0-9_]*|EP|EPAD|THERMAL"),
         ("reference", r"V?REF[+\-PN]?|AREF|VREF_?[A-Z0-9]*"),
         (
             "oscillator",
             r"OSC(32)?_?(IN|OUT)[0-9]*|(XTAL|XT)[_0-9A-Z]*|X(IN|OUT)(32)?|XTAL32[KPN_]*",
         ),
-        ("reset", r"N?_?(RESET|RST|MCLR)_?[BN]?|CHIP_?(EN|PU)"),
+        ("reset", r"[CN]?_?(RESET|RST|MCLR)_?[BN]?|CHIP_?(EN|PU)"),
         ("boot", r"N?BOOT[_0-9]*"),
         ("debug", r"SWDIO|SWDCLK|SWCLK|SWO|(J|JTAG_?)?T(CK|MS|DI|DO)|N?(J?TRST)|UPDI"),
         ("not-connected", r"NC[0-9_]*|N\.C\.|DNC"),
     )
+)
+
+# Common practice, no source.
+_SUPPLY = re.compile(
+    r"[ADP]?GND[A-Z0-9_]*|[ADP]?V(SS|CC|DD|EE)[A-Z0-9_\-]*|V(BAT|BUS|IN|SYS)[0-9]*"
+    r"|[+-][0-9]+([.][0-9]+)?V[0-9]*[A-Z0-9_]*|[0-9]+([.][0-9]+)?V[0-9]*A?",
+    re.IGNORECASE,
 )
 
 
@@ -169,14 +177,21 @@ def _guard(scope: Scope, named: dict[int, bool], seats: Seats, left_out: frozens
             scope.kept[seat] = f"it is a {pin.type} pin"
         elif not by_number and guarded_name(pin.name):
             scope.kept[seat] = f"{guarded_name(pin.name)} pin by its name {pin.name}"
+        elif not by_number and pin.was is not None and supply_net(pin.was):
+            scope.kept[seat] = f"its net {pin.was} is called like a supply or a ground"
         elif not by_number and pin.was in left_out:
             scope.kept[seat] = f"its net {pin.was} is left out of the tangle"
+
+
+def supply_net(net: str) -> bool:
+    """Whether the last part of a net's name is that of a supply or a ground."""
+    return _SUPPLY.fullmatch(net.rpartition("/")[2]) is not None
 
 
 def guarded_name(name: str) -> str:
     """What kind of guarded pin a pin name tells of, "" if of none."""
     for piece in _PIECES.split(name):
-        bare = piece.replace("~", "").replace("{", "").replace("}", "")
+        bare = _HUNG_ON.sub("", re.sub(r"[~{}]|_(?=\{)", "", piece))
         for what, pattern in _GUARDED:
             if bare and pattern.fullmatch(bare):
                 return what

@@ -452,7 +452,7 @@ def test_a_pin_in_a_filled_zone_is_routed() -> None:
     before = (
         before.with_pad("R5:2", net="/A2").with_pad("J8:2", net="GND").with_pad("RN1:2", net="/A1")
     )
-    pool = Rules(pools=(Pool("J8", ("1-4",)),))
+    pool = Rules(pools=(Pool("J8", ("1-4", "2")),))
     after = exchange(before, {"J8:2": "/B1", "J8:3": "GND"})
     only(judged(before, after, rules=pool), COPPER, "routed", "touch")
 
@@ -528,7 +528,7 @@ def test_locked_copper_away_from_the_pins_stays_as_it_is() -> None:
 
 def test_fills_leave_with_their_net_and_with_no_other() -> None:
     before = scene("new")
-    rules = Rules(pools=(Pool("J7", ("1-5",)),))
+    rules = Rules(pools=(Pool("J7", ("1-4", "5")),))
     moves = {"J7:1": "GND", "J7:5": "/SONDE_TX"}
     after = exchange(before, moves, rip=True)
     assert judged(before, after, rules=rules, copper="rip").ok

@@ -331,7 +331,7 @@ def test_a_pour_may_not_vanish_even_when_copper_is_ripped() -> None:
 def test_a_pin_leaves_a_filled_area_that_goes() -> None:
     before = scene("new").with_pad("J8:2", x=129, y=109.2).with_pad("R5:2", net="/A2")
     before = before.with_pad("J8:2", net="GND").with_pad("RN1:2", net="/A1")
-    rules = Rules(pools=(Pool("J8", ("1-4",)),))
+    rules = Rules(pools=(Pool("J8", ("1-4", "2")),))
     after = exchange(before, {"J8:2": "/B1", "J8:3": "GND"}, rip=True)
     assert judged(before.text(), after.text(), rules=rules, copper="rip").ok
     track = Copper("segment", ((129, 109.2), (127, 109.2)), "GND")

@@ -24,7 +24,7 @@ from renet.rules import (
 )
 from renet.verify import Counts, Finding
 from renet.verify.permitted import check_rules
-from renet.verify.scope import guarded_name, left_out_nets, scope_of
+from renet.verify.scope import guarded_name, left_out_nets, scope_of, supply_net
 from renet.verify.seats import Seat, Seats
 from renet.verify.standing import Standing
 
@@ -169,6 +169,16 @@ def test_nets_outside_the_tangle_are_kept_unless_named_by_number() -> None:
     assert fired(pins, numbered, ["/A"]) == []
 
 
+def test_nets_called_like_a_supply_are_kept_unless_named_by_number() -> None:
+    pins = seats(ROW, {"U3:1": "GND", "U3:6": "/A"})
+    assert fired(pins, Rules(pools=(Pool("U3", ("1-6",)),))) == [("scope", "U3:6")]
+    assert fired(pins, Rules(pools=(Pool("U3", ("1-5", "6")),))) == []
+    for net in ("/PWR/GND", "+3V3", "+3.3V", "5V", "VCC_IO", "VSS", "/VDD1A-2A"):
+        assert supply_net(net), net
+    for net in ("/GNDSENSE/A", "/3V3_EN_N", "/LED", "V", "", "/VCCX/A"):
+        assert not supply_net(net), net
+
+
 def test_names_go_before_globs_in_the_tangle() -> None:
     board = Seats(seats(ROW))
     for rules, out in (
@@ -196,6 +206,10 @@ def test_names_go_before_globs_in_the_tangle() -> None:
         ("PA13/SWDIO", "debug"),
         ("JTCK", "debug"),
         ("NC", "not-connected"),
+        ("GND[27]", "ground"),
+        ("CASE_GND", "ground"),
+        ("V_{CC}", "supply"),
+        ("~{RST}_12", "reset"),
         ("IO_A13", ""),
         ("", ""),
         ("VDRIVE", ""),
