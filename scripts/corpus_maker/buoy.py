@@ -55,7 +55,7 @@ FRONT: list[Row] = [
     ("R7", k.RESISTOR, "1 k", 54, 8, 90),
     ("R8", k.RESISTOR, "1 k", 58, 8, 90),
     ("R9", k.RESISTOR, "47 k", 76.5, 46, 0),
-    ("R10", k.RESISTOR, "100 k", 75.5, 20.5, 45),
+    ("R10", k.RESISTOR, "100 k", 76, 39.5, 45),
     ("R11", k.RESISTOR, "10 k", 34.5, 45.75, 270),
     ("R12", k.RESISTOR, "1 k", 31.5, 47, 0),
     ("R13", k.RESISTOR, "1 k", 31.5, 48.75, 0),
@@ -70,7 +70,7 @@ FRONT: list[Row] = [
     ("R22", k.RESISTOR, "1 k", 48.5, 48.75, 180),
     ("TP2", k.TEST_POINT, "3V3", 62, 16, 0),
     ("TP3", k.TEST_POINT, "SYNC", 66, 42, 0),
-    ("TP4", k.TEST_POINT, "CLOCK", 62, 20, 0),
+    ("TP4", k.TEST_POINT, "CLOCK", 76.5, 22, 0),
     ("H1", k.HOLE, "M3", 3.5, 3.5, 0),
     ("H2", k.HOLE, "M3", 86.5, 3.5, 0),
     ("H3", k.HOLE, "M3", 86.5, 56.5, 0),
@@ -115,10 +115,10 @@ NETS = {
         U5.GND Y1.CASE1 Y1.CASE2 J1.2 J2.EXT J3.GND J3.SH J4.VSS J4.SH J5.1 J6.3 J7.2 J7.19
         SW1.2 C1.2 C2.2 C3.2 C4.2 C5.2 C6.2 C7.2 C8.2 C9.2 C10.2 C11.2 C12.2 C13.2 C14.2 C15.2
         C16.2 C17.2 R4.2 R10.2 R12.1 R15.1 R18.1 R21.1 D1.K D2.K D3.K D4.K TP1.1""",
-    "+3V3": """U1.VDD U1.VBAT U2.VCC U4.VCC U5.OUT J4.VDD J6.1 J7.1 FB1.2 C3.1 C4.1 C5.1 C6.1
+    "+3V3": """U1.VDD U1.VBAT U2.VCC U4.VCC U5.OUT J4.VDD J6.1 J7.20 FB1.2 C3.1 C4.1 C5.1 C6.1
         C8.1 C9.1 C10.1 C16.1 R3.1 R9.1 TP2.1""",
     "+3V3A": "U1.VDDA U1.VREF U3.V+ J5.6 FB1.1 C17.1",
-    "/VBATT": "J1.1 D6.A J7.20",
+    "/VBATT": "J1.1 D6.A J7.1",
     "/VUSB": "J3.VBUS D5.A",
     "/VSYS": "D5.K D6.K U5.IN U5.EN C7.1",
     "/NRST": "U1.NRST R3.2 C15.1 SW1.1 J6.5",

@@ -38,7 +38,7 @@ PORTS = {
 
 NETS = {
     "GND": "U1.VSS J1.2 J1.19 J2.4 J3.4 C1.2 C2.2 C3.2 D1.K",
-    "+3V3": "U1.VDD U1.VDDA J1.1 C1.1 C2.1 C3.1 R1.1 J3.1",
+    "+3V3": "U1.VDD U1.VDDA J1.20 C1.1 C2.1 C3.1 R1.1 J3.1",
     "/NRST": "U1.NRST R1.2",
     "/SWDIO": "U1.SWDIO TP1.1",
     "/SWCLK": "U1.SWCLK TP2.1",
