@@ -16,6 +16,7 @@ from renet.changes import Figures
 from renet.read.swaps import read_swaps
 from renet.report.page import view_page
 from renet.report.swaps import swaps_text
+from renet.report.tables import net_shown
 from renet.report.view import View
 
 pytest_plugins = ["cases.browser"]
@@ -143,7 +144,7 @@ def test_the_keyboard_ticks_walks_and_puts_out(open_page: Any) -> None:
     press(page, Keys.ARROW_RIGHT, Keys.ARROW_RIGHT)
     second = view.changes.swaps[0].moves[1]
     told_now = page.run("return document.getElementById('told').textContent")
-    assert told_now == f"{second.part}:{second.pin} {second.name}: {second.was}"
+    assert told_now == f"{second.part}:{second.pin} {second.name}: {net_shown(second.was)}"
     lit = "return document.querySelectorAll('.lit > *').length"
     assert page.run(lit) > 0
     press(page, "+")
