@@ -66,6 +66,21 @@ def refuse_inputs(outputs: Iterable[Path], inputs: Sequence[Path]) -> None:
                 )
 
 
+def size(path: Path) -> int:
+    """Bytes of a file; 0 where there is none to ask."""
+    try:
+        return path.stat().st_size
+    except OSError:
+        return 0
+
+
+def sweep(folder: Path) -> None:
+    """Remove what interrupted runs left in a folder that nobody else is writing to."""
+    for part in sorted(folder.glob(".renet-*.part")):
+        with contextlib.suppress(OSError):
+            part.unlink()
+
+
 def write_all(outputs: Sequence[Output], inputs: Sequence[Path] = ()) -> None:
     """Write all outputs or none of them; the last one is renamed last.
 

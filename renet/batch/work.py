@@ -1,0 +1,140 @@
+"""What a worker does with one board: a pure function from bytes to bytes."""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.metadata
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import NamedTuple
+
+from renet import files
+from renet.batch.orders import Order
+from renet.changes import Figures
+from renet.errors import InputError, RenetError, blame
+from renet.pipeline import Inputs, Job, Named, Options, untangle
+from renet.read.rules import read_rules
+from renet.results import outputs_of
+
+Standing = tuple[tuple[int, int, int], int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Tables:
+    """The files that a rules file names, read beforehand, so that a task can travel."""
+
+    data: tuple[tuple[str, bytes], ...] = ()
+
+    def __call__(self, name: str) -> bytes:
+        """The bytes of one of them."""
+        found = dict(self.data).get(name)
+        if found is None:
+            raise InputError(f'"{name}" cannot be read', "put it beside the rules file")
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A board with everything that its result hangs on; ``seeds`` are tried, the best is kept."""
+
+    inputs: Inputs
+    tables: Tables
+    options: Options
+    seeds: tuple[int, ...]
+
+
+class Summary(NamedTuple):
+    """What a finished board puts into the table of the batch."""
+
+    before: Figures
+    after: Figures
+    moved_pins: int
+    swaps: int
+    proved_optimal: bool
+
+
+class Product(NamedTuple):
+    """The files of a finished board, name and bytes, the change list last."""
+
+    outputs: tuple[tuple[str, bytes], ...]
+    summary: Summary
+
+
+def load(order: Order, options: Options, seeds: int) -> Task:
+    """Read all files of an order."""
+    board, netlist, rules = (
+        Named(str(path), files.read(path)) if path else None
+        for path in (order.board, order.netlist, order.rules)
+    )
+    assert board is not None
+    tables = _tables(rules, order.rules.parent) if rules and order.rules else Tables()
+    if rules:
+        rules = replace(rules, beside=tables)
+    first = options.params.seed
+    return Task(Inputs(board, netlist, rules), tables, options, tuple(range(first, first + seeds)))
+
+
+def _tables(rules: Named, folder: Path) -> Tables:
+    """The tables of functions that the rules name; faults of the rules are found later."""
+    try:
+        names = {record.file for record in read_rules(rules.data).offers if record.file}
+    except RenetError:
+        return Tables()
+    with blame(rules.name):
+        return Tables(tuple((name, files.read_inside(folder, name)) for name in sorted(names)))
+
+
+def fingerprint(task: Task) -> str:
+    """A digest of all that the result hangs on, the program's version included."""
+    words = [importlib.metadata.version("renet").encode(), repr(task.options).encode()]
+    words.append(repr(task.seeds).encode())
+    for named in (task.inputs.board, task.inputs.netlist, task.inputs.rules):
+        words += [Path(named.name).name.encode(), named.data] if named else [b"", b""]
+    for name, data in task.tables.data:
+        words += [name.encode(), data]
+    digest = hashlib.sha256()
+    for word in words:
+        digest.update(len(word).to_bytes(8, "big") + word)
+    return digest.hexdigest()
+
+
+def work(task: Task) -> Product:
+    """Do one board, with the best of its seeds."""
+    return product(task, best([solve(task, seed) for seed in task.seeds]))
+
+
+def solve(task: Task, seed: int) -> Job:
+    """Do one board with one seed."""
+    params = replace(task.options.params, seed=seed)
+    return untangle(task.inputs, replace(task.options, params=params))
+
+
+def trial(task: Task, seed: int) -> Standing:
+    """How one seed does, in the order of aims: less is better."""
+    return _standing(solve(task, seed), seed)
+
+
+def best(jobs: Sequence[Job]) -> Job:
+    """The job that comes first in the order of aims; among equals the first."""
+    return min(enumerate(jobs), key=lambda pair: _standing(pair[1], pair[0]))[1]
+
+
+def product(task: Task, job: Job) -> Product:
+    """The files of a finished job."""
+    netlist = task.inputs.netlist
+    board = Path(task.inputs.board.name).name
+    outputs = outputs_of(job, Path(), board, Path(netlist.name).name if netlist else None)
+    summary = Summary(
+        job.scene.tangle.figures,
+        job.tangle.figures,
+        len(job.changes.moves),
+        len(job.changes.swaps),
+        job.result.proved_optimal,
+    )
+    return Product(tuple((str(o.path), o.data) for o in outputs.values()), summary)
+
+
+def _standing(job: Job, seed: int) -> Standing:
+    after = job.result.after
+    return after.weighted, round(after.length_nm) + after.price_nm, seed
