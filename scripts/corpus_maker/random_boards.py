@@ -187,7 +187,7 @@ class _Maker:
         taken = self.design.nets
         loose = [
             f"{part.ref}.{pin.number}"
-            for part in self.design.parts[3:]
+            for part in sorted(self.design.parts[3:], key=_serpentine)
             for pin in part.kind.pins
             if (part.ref, pin.number) not in taken
         ]
@@ -198,7 +198,7 @@ class _Maker:
         count = 0
         while len(loose) > 1:
             first = loose.pop(0)
-            near = loose[: min(len(loose), 30)]
+            near = loose[:16]
             chosen = self.rng.sample(near, min(len(near), self.rng.choice((1, 1, 1, 2, 3))))
             loose = [pin for pin in loose if pin not in chosen]
             if self.rng.random() < 0.9:
@@ -220,6 +220,12 @@ class _Maker:
             (math.copysign(reach, pad.x), 0) if pad.w > pad.h else (0, math.copysign(reach, pad.y))
         )
         self.design.tracks.append(Track(net, 0, x, y, x + round(dx), y + round(dy), THIN))
+
+
+def _serpentine(part: Part) -> tuple[int, int]:
+    """Row by row of cells, there and back: parts next to each other here are so on the board."""
+    row = round(part.y / mm(CELL_Y))
+    return row, part.x if row % 2 else -part.x
 
 
 class Made(NamedTuple):
