@@ -29,6 +29,7 @@ _SIDES = 4
 _APART = -2
 _BLOCK = 1 << 14
 _ROOM = 64
+_FEW = 512
 
 
 class Edges:
@@ -72,9 +73,11 @@ class Edges:
         first, second = self._point[a], self._point[b]
         low, high = np.minimum(first, second), np.maximum(first, second)
         key = (low * self.points + high) * _SIDES + (self._sides[a] | self._sides[b])
+        known = [self._ids.get(k, NONE) for k in key.tolist()] if len(key) <= _FEW else [NONE]
+        if NONE not in known:
+            return np.array(known, dtype=np.int64)
         fresh, inverse = np.unique(key, return_inverse=True)
-        ids = [self._ids.get(k, NONE) for k in fresh.tolist()]
-        found = np.array(ids, dtype=np.int64)
+        found = np.array([self._ids.get(k, NONE) for k in fresh.tolist()], dtype=np.int64)
         missing = np.flatnonzero(found == NONE)
         if len(missing):
             found[missing] = np.arange(self.size, self.size + len(missing))

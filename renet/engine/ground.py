@@ -30,6 +30,7 @@ def lay_out(problem: Problem) -> State:
         items,
         len(np.unique(problem.labels[pads])) < len(pads),
         _only_pads(problem),
+        problem.weight // max(int(np.gcd.reduce(problem.weight)), 1),
     )
     background = {
         net: span(node_pads(problem, pins[net]), problem.cols, problem.labels)

@@ -9,11 +9,17 @@ that correction is kept per move and found again when one of the two has moved.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from renet.engine.items import Stock
 from renet.engine.state import State
 from renet.model import BoolArray, IntArray
+
+Floats = NDArray[np.float64]
+Column = NDArray[Any]
 
 _MOST_PAIRED_WAYS = 4
 
@@ -39,11 +45,13 @@ class Moves:
         self._base_i = state.table.base[self.i] + self.way_i
         self._base_j = state.table.base[self.j] + self.way_j
         self._turn = self.i == self.j
+        self._turns = bool(self._turn.any())
         self.tied = _tied(state, self.i, self.j)
         self._of = [np.empty(0, dtype=np.int64)] * len(stock)
         for number, found in _by_item(self.i, self.j).items():
             self._of[number] = found
         self._pair = np.zeros(len(self.i), dtype=np.int64)
+        self._aimed: tuple[IntArray, IntArray] | None = None
         self._refresh(state, np.flatnonzero(~self._turn))
 
     def __len__(self) -> int:
@@ -51,28 +59,50 @@ class Moves:
 
     def targets(self, state: State) -> tuple[IntArray, IntArray]:
         """The options that ``i`` and ``j`` of every move would take."""
-        site = state.place // self._ways * self._ways
-        return self._base_i + site[self.j], self._base_j + site[self.i]
+        if self._aimed is None:
+            site = state.place // self._ways * self._ways
+            self._aimed = self._base_i + site[self.j], self._base_j + site[self.i]
+        return self._aimed
 
-    def changes(self, state: State, value: IntArray) -> IntArray:
-        """What every move would change of the meetings, when options cost ``value``."""
+    def changes(self, state: State, value: Column) -> Column:
+        """What every move would change, meetings included, when options cost ``value``."""
         one, two = self.targets(state)
         now = value[state.options()]
         found = value[one] - now[self.i]
-        found += np.where(self._turn, 0, value[two] - now[self.j])
-        return np.asarray(found + self._pair)
+        if self._turns:
+            found += np.where(self._turn, 0, value[two] - now[self.j])
+        else:
+            found += value[two]
+            found -= now[self.j]
+        found += self._pair
+        return np.asarray(found)
 
-    def rest(self, state: State, which: IntArray) -> tuple[IntArray, IntArray, np.ndarray]:
-        """For some moves the change of moved pins, of over-pads, of length with price."""
+    def change(self, state: State, value: IntArray, move: int) -> int:
+        """The same for one move, of the meetings alone."""
+        one, two = self.targets(state)
+        i, j = int(self.i[move]), int(self.j[move])
+        now = state.table.base + state.place
+        found = int(value[one[move]] - value[now[i]] + self._pair[move])
+        return found if i == j else found + int(value[two[move]] - value[now[j]])
+
+    def rest(self, state: State, which: IntArray) -> tuple[IntArray, Floats]:
+        """For some moves the change of over-pads, and of length with price."""
+        return (
+            self._difference(state, which, state.table.over),
+            self._difference(state, which, state.table.length),
+        )
+
+    def moved(self, state: State) -> IntArray:
+        """The change of moved pins by every move."""
+        return self._difference(state, np.arange(len(self)), state.table.moved)
+
+    def _difference(self, state: State, which: IntArray, column: Column) -> Column:
         one, two = self.targets(state)
         stands = state.options()
-        table, turn = state.table, self._turn[which]
-        i, j = stands[self.i[which]], stands[self.j[which]]
-        found = []
-        for column in (table.moved, table.over, table.length):
-            second = np.where(turn, 0, column[two[which]] - column[j])
-            found.append(column[one[which]] - column[i] + second)
-        return found[0], found[1], found[2]
+        found = column[one[which]] - column[stands[self.i[which]]]
+        second = column[two[which]] - column[stands[self.j[which]]]
+        found += np.where(self._turn[which], 0, second)
+        return np.asarray(found)
 
     def touching(self, state: State, pins: IntArray) -> BoolArray:
         """Which moves are of an item that stands on one of these pins."""
@@ -91,9 +121,10 @@ class Moves:
         return found
 
     def refresh(self, state: State, items: list[int]) -> None:
-        """Find the corrections again of all moves of these items."""
-        which = np.unique(np.concatenate([self._of[item] for item in items]))
-        self._refresh(state, which[~self._turn[which]])
+        """Catch up with items that have moved or have other options now."""
+        self._aimed = None
+        which = np.concatenate([self._of[item] for item in items])
+        self._refresh(state, which[~self._turn[which]] if self._turns else which)
 
     def _refresh(self, state: State, which: IntArray) -> None:
         if not len(which):
@@ -101,8 +132,7 @@ class Moves:
         one, two = (found[which] for found in self.targets(state))
         stands = state.options()
         i, j = stands[self.i[which]], stands[self.j[which]]
-        table = state.table
-        met = table.between(
+        met = state.table.between(
             np.concatenate([one, i, one, two]), np.concatenate([two, j, j, i]), apart=False
         ).reshape(4, -1)
         self._pair[which] = met[0] + met[1] - met[2] - met[3]

@@ -30,7 +30,7 @@ class Ground(NamedTuple):
 
     ``joined``: whether some pads that an item may meet are one node by copper.
     Only then can two edges of one tree cross.  ``pad_of``: the pad of every pin
-    with just one, ``NONE`` for all others.
+    with just one, ``NONE`` for all others.  ``weight``: weights of nets in lowest terms.
     """
 
     problem: Problem
@@ -39,6 +39,7 @@ class Ground(NamedTuple):
     stock: Stock
     joined: bool
     pad_of: IntArray
+    weight: IntArray
 
 
 class Rows(NamedTuple):
@@ -158,7 +159,7 @@ def _part(ground: Ground, drawn: Drawn) -> _Part:
     pins = np.concatenate([drawn.others, sets.reshape(-1)])
     if len(drawn.others) + sets.shape[1] > 2 or (ground.pad_of[pins] == NONE).any():
         over -= _own(ground, (trees.place, edge, common), drawn.others, sets)
-    part = _Part(trees.place, edge, common, over * ground.problem.weight[drawn.net])
+    part = _Part(trees.place, edge, common, over * ground.weight[drawn.net])
     return _spread(part, drawn.which)
 
 

@@ -9,10 +9,10 @@ import numpy as np
 
 from renet.engine.bound import bound
 from renet.engine.ground import lay_out
-from renet.engine.improve import Search
+from renet.engine.improve import improve
 from renet.engine.problem import Params, Problem, Result, Score
 from renet.engine.score import score
-from renet.engine.start import shorten
+from renet.engine.search import Search
 from renet.engine.state import TOLERANCE_NM
 from renet.engine.undo import paths, undo
 from renet.model import IntArray
@@ -54,20 +54,7 @@ def _search(problem: Problem, params: Params) -> tuple[IntArray, Search | None]:
     state = lay_out(problem)
     steps = _steps(problem) if params.iterations is None else params.iterations
     search = Search(state, np.random.default_rng(params.seed), _clock(params, steps))
-    search.descend()
-    home = np.arange(0)
-    home = np.array(
-        [item.home * len(state.ground.stock.ways[item.group]) for item in state.items],
-        dtype=np.int64,
-    )
-    if problem.max_moves is None:
-        for priced in (True, False):
-            search.go_to(home)
-            search.settle(shorten(state, priced=priced))
-            search.descend()
-    search.go_to(search.best_place)
-    search.wander(max(steps - search.steps, 0), steps)
-    search.go_to(search.best_place)
+    improve(search, steps)
     search.settle(undo(state, params.split or paths(problem)))
     search.go_to(search.best_place)
     return state.pin_net.copy(), search

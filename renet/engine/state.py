@@ -13,13 +13,15 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.engine.counts import Counts, Fixed, packed
-from renet.engine.options import Ground, build, draw, node_pads, pins_at
+from renet.engine.options import Ground, Rows, Worth, build, draw, node_pads, pins_at
 from renet.engine.table import Table
 from renet.model import NONE, IntArray
 from renet.spanning import span
 
 Carried = list[tuple[int, int]]
+_Key = tuple[int, tuple[tuple[int, ...], ...]]
 TOLERANCE_NM = 1000.0
+_REMEMBERED = 4096
 
 
 class Cost(NamedTuple):
@@ -72,6 +74,8 @@ class State:
         self.pin_net = ground.problem.pin_net.copy()
         first = ground.stock.first[:-1].tolist()
         self._pins = [pins_at(ground, self.items[number]) for number in first]
+        self._built: dict[_Key, tuple[Rows, Worth]] = {}
+        self._spanned: dict[tuple[int, ...], IntArray] = {}
         self._nets()
         self.table = Table(ground)
         self._build(self.table.regions)
@@ -90,6 +94,7 @@ class State:
             for net in item.live:
                 self.holders.setdefault(net, []).append(number)
         self.shared = {net for net, found in self.holders.items() if len(found) > 1}
+        self.dynamic = [bool(self.shared.intersection(item.live)) for item in self.items]
         free = set(self.ground.problem.free_pins.tolist())
         self._kept: dict[int, list[int]] = {net: [] for net in self.holders}
         for pin, net in enumerate(self.pin_net.tolist()):
@@ -105,11 +110,11 @@ class State:
             edge, owner = self.table.common(number)
             alone = np.array([n not in self.shared for n in owner.tolist()], dtype=bool)
             ends.append(edges.ends(edge[alone]))
-            weights.append(problem.weight[owner[alone]])
+            weights.append(self.ground.weight[owner[alone]])
         for net, tree in background.items():
             x, y = problem.cols.x[tree], problem.cols.y[tree]
             ends.append(np.stack([x[:, 0], y[:, 0], x[:, 1], y[:, 1]], axis=1))
-            weights.append(np.full(len(tree), problem.weight[net], dtype=np.int64))
+            weights.append(np.full(len(tree), self.ground.weight[net], dtype=np.int64))
         return Fixed(np.concatenate(ends), np.concatenate(weights), edges, self.table.classes)
 
     def _stand(self) -> None:
@@ -125,22 +130,32 @@ class State:
         self._adjust(self.table.regions)
 
     def _weighed(self, carried: Carried) -> Carried:
-        weight = self.ground.problem.weight
+        weight = self.ground.weight
         return [(edge, int(weight[net])) for edge, net in carried]
 
     def _build(self, numbers: list[int]) -> None:
-        """Build the options of some items, all their edges at once."""
-        ground, drawn = self.ground, {}
+        """Build the options of some items, all their new edges at once."""
+        ground, drawn, keys = self.ground, {}, {}
         for number in numbers:
             live = self.items[number].live
             others = {net: self._net_pins(net, {}, number) for net in live}
-            drawn[number] = draw(ground, self.items[number], others)
+            keys[number] = (number, tuple(map(tuple, others.values())))
+            if keys[number] not in self._built:
+                drawn[number] = draw(ground, self.items[number], others)
         trees = [found.trees for nets in drawn.values() for found in nets]
         if trees:
             a, b = (np.concatenate([tree[k] for tree in trees]) for k in (1, 2))
             ground.outlines.counts(ground.edges, ground.edges.add(a, b))
         for number in numbers:
-            self.table.put(number, *build(ground, self.items[number], drawn[number]))
+            if number in drawn:
+                found = build(ground, self.items[number], drawn[number])
+            else:
+                found = self._built.pop(keys[number])
+            if self.dynamic[number]:
+                self._built[keys[number]] = found
+            self.table.put(number, *found)
+        while len(self._built) > _REMEMBERED:
+            del self._built[next(iter(self._built))]
 
     def _net_pins(self, net: int, places: Mapping[int, int], without: int = NONE) -> list[int]:
         """The pins of a movable net with some items at other places, and one left out."""
@@ -155,9 +170,14 @@ class State:
 
     def _tree(self, net: int, places: Mapping[int, int]) -> IntArray:
         """The whole tree of a movable net, as edges, with some items at other places."""
-        problem = self.ground.problem
-        pads = span(node_pads(problem, self._net_pins(net, places)), problem.cols, problem.labels)
-        return self.ground.edges.add(pads[:, 0], pads[:, 1])
+        problem, pins = self.ground.problem, self._net_pins(net, places)
+        known = self._spanned.get((net, *pins))
+        if known is None:
+            pads = span(node_pads(problem, pins), problem.cols, problem.labels)
+            known = self._spanned[(net, *pins)] = self.ground.edges.add(pads[:, 0], pads[:, 1])
+            while len(self._spanned) > _REMEMBERED:
+                del self._spanned[next(iter(self._spanned))]
+        return known
 
     def _loose(self, number: int, place: int) -> Carried:
         """The edges of an item at a place, of those nets that no other item has."""
@@ -167,6 +187,11 @@ class State:
             for edge, net in zip(edges.tolist(), nets.tolist(), strict=True)
             if net != NONE and net not in self.shared
         ]
+
+    def edges_of(self, number: int) -> list[int]:
+        """The edges that an item has because of where it stands."""
+        edges, nets = self.table.rows(int(self.table.base[number] + self.place[number]))
+        return [int(edge) for edge in edges[nets != NONE]]
 
     def _adjust(self, numbers: list[int]) -> None:
         """Recount what the options of items only seem to meet: their own standing edges."""
@@ -241,7 +266,7 @@ class State:
             return 0
         edge, net = np.array(some, dtype=np.int64).T
         left, left_net = np.array(gone, dtype=np.int64).reshape(-1, 2).T
-        weight = self.ground.problem.weight
+        weight = self.ground.weight
         klass = np.searchsorted(self.table.classes, weight[net])
         total = int(self.counts.meets[klass, edge].sum())
         total -= int(self._cross(edge, left, weight[net], weight[left_net]).sum())
@@ -262,7 +287,7 @@ class State:
             for sign, where in ((1, place), (-1, int(self.place[number]))):
                 loose = np.array(self._loose(number, where), dtype=np.int64).reshape(-1, 2)
                 edge, net = loose[:, 0], loose[:, 1]
-                weight = self.ground.problem.weight
+                weight = self.ground.weight
                 met = self._cross(edge, common, weight[net], weight[owner])
                 total += sign * int(met[net[:, None] == owner[None, :]].sum())
         return total
@@ -310,7 +335,7 @@ class State:
             outlines.over(edges, np.repeat(edge, len(pins)), np.tile(pins, len(edge))).sum()
         )
         length = float(edges.length[edge].sum())
-        return hits * int(self.ground.problem.weight[net]), length
+        return hits * int(self.ground.weight[net]), length
 
     def apply(self, change: Change) -> list[int]:
         """Make a change that was tried on the board as it stands; gives all items concerned."""

@@ -28,7 +28,7 @@ class Table:
     def __init__(self, ground: Ground) -> None:
         self._ground = ground
         items = ground.stock.items
-        weights = ground.problem.weight[sorted({net for item in items for net in item.live})]
+        weights = ground.weight[sorted({net for item in items for net in item.live})]
         self.classes = np.unique(weights) if len(weights) else np.ones(1, dtype=np.int64)
         self.base = np.zeros(len(items), dtype=np.int64)
         self.places = np.array([places_of(ground, item) for item in items], dtype=np.int64)
@@ -119,7 +119,7 @@ class Table:
 
     def _weigh(self, where: slice) -> None:
         weight = np.where(
-            self.net[where] == NONE, self.classes[0], self._ground.problem.weight[self.net[where]]
+            self.net[where] == NONE, self.classes[0], self._ground.weight[self.net[where]]
         )
         if where == slice(None):
             self.weight = weight
@@ -142,7 +142,7 @@ class Table:
         rows = self._rows[number]
         at, common = np.nonzero(rows.net[:, None] == rows.common_net[None, :])
         crossed, overlapped = self._ground.edges.meet(rows.edge[at], rows.common_edge[common])
-        weight = self._ground.problem.weight[rows.net[at]]
+        weight = self._ground.weight[rows.net[at]]
         found = np.zeros(int(self.places[number]), dtype=np.int64)
         np.add.at(found, rows.option[at], packed(crossed, overlapped, weight))
         return found
