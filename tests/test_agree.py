@@ -11,7 +11,9 @@ from renet.model import Netlist, Node
 
 
 def netlist_of(*nodes: tuple[str, str, str | None]) -> Netlist:
-    return Netlist("E", (), tuple(Node(ref, pin, net, f"N{pin}", "input") for ref, pin, net in nodes))
+    return Netlist(
+        "E", (), tuple(Node(ref, pin, net, f"N{pin}", "input") for ref, pin, net in nodes)
+    )
 
 
 BOARD = board_of({"U1": {"1": "A", "2": "B", "3": None}, "J1": {"1": "A", "2": "B"}})

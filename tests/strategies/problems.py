@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from hypothesis import strategies as st
 
 from renet.columns import PadColumns
 from renet.engine.problem import Group, Problem
-from renet.model import NONE
 
 MM = 1_000_000
 FRONT, BACK, BOTH = 1, 2, 3
@@ -35,7 +33,9 @@ class Sketch:
         """One more pad of a pin."""
         self.pads.append((x, y, pin, half, side))
 
-    def problem(self, weight: dict[int, int] | None = None, inactive: frozenset[int] = frozenset()) -> Problem:
+    def problem(
+        self, weight: dict[int, int] | None = None, inactive: frozenset[int] = frozenset()
+    ) -> Problem:
         """The engine's view of it."""
         nets = max([*self.net, *(weight or {}), 0]) + 1
         weights = np.full(nets, 1000, dtype=np.int64)
