@@ -21,6 +21,7 @@ from renet.cli_batch import batch
 from renet.cli_channels import channels
 from renet.cli_progress import Progress
 from renet.cli_review import FORMATS, annotated, difference, handed_over, printed
+from renet.cli_rules import rules
 from renet.errors import InputError, RenetError, blame
 from renet.inputs import changes_of, inputs_of, named, options_of
 from renet.limits import exceeded, limits_of
@@ -351,3 +352,4 @@ def _print_json(record: dict[str, Any]) -> None:
 
 renet.add_command(channels)
 renet.add_command(batch)
+renet.add_command(rules)

@@ -1,0 +1,192 @@
+"""Nets that belong together: pairs by suffix, buses by number, peripherals by function."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from renet.columns import natural
+from renet.draft.evidence import Evidence
+from renet.draft.functions import Function, known_functions, wanted
+from renet.draft.records import FREE, KEPT, Entry, Line, Verdict
+from renet.draft.words import PRIVATE
+from renet.freedom.spots import Spots
+from renet.model import NONE, Part
+
+_SUFFIXES = (("_P", "_N"), ("_p", "_n"), ("+", "-"), ("_DP", "_DN"), ("_H", "_L"), ("P", "N"))
+_NUMBERED = re.compile(r"(.*?[^\d])(\d{1,2})")
+_SITE = re.compile(r"(.*\d)([AaPp])(\D.*|$)")
+_SITE_MATE = {"A": "B", "a": "b", "P": "N", "p": "n"}
+FEWEST_LANES = 4
+Verdicts = dict[int, Verdict]
+
+
+def seats(ev: Evidence, part: Part, verdicts: Verdicts) -> dict[str, int]:
+    """Net name -> its only pin on a part, for pins that are not kept."""
+    found: dict[str, list[int]] = {}
+    for pin in part.pins:
+        if ev.board.pins[pin].net != NONE:
+            found.setdefault(ev.net(pin), []).append(pin)
+    return {
+        net: pins[0]
+        for net, pins in found.items()
+        if len(pins) == 1 and verdicts[pins[0]].state != KEPT and not PRIVATE.match(net)
+    }
+
+
+def pairs(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
+    """Differential pairs of a programmable part: they move as pairs, polarity kept."""
+    on = seats(ev, part, verdicts)
+    sites = _pair_sites(ev, part, verdicts)
+    neighbours = Spots(ev.board, [_index(ev, part)]).neighbours
+    entries = []
+    for positive, negative in _couples(on):
+        a, b = on[positive], on[negative]
+        if not {verdicts[a].state, verdicts[b].state} & {FREE}:
+            continue
+        if (a, b) not in sites and b not in neighbours[a]:
+            continue  # they do not stand as a pair: nothing says that they are one
+        title = (f"{part.ref}: {positive} and {negative} are a pair by their suffixes.",)
+        fields: tuple[tuple[str, object], ...] = (
+            ("nets", [positive, negative]),
+            ("part", part.ref),
+        )
+        if (a, b) in sites:
+            numbers = [[ev.board.pins[p].number for p in site] for site in sites]
+            fields += (("sites", tuple(Line(site) for site in numbers)),)
+        entries.append(Entry(f"pair {part.ref} {positive}", "pair", title, fields))
+    return entries
+
+
+def _index(ev: Evidence, part: Part) -> int:
+    return ev.board.pins[part.pins[0]].part
+
+
+def _couples(nets: Iterable[str]) -> list[tuple[str, str]]:
+    """(P, N) net names; each net in one couple at most."""
+    known = set(nets)
+    taken: set[str] = set()
+    found = []
+    for plus, minus in _SUFFIXES:
+        for net in sorted(known, key=lambda name: (natural(name), name)):
+            mate = net[: -len(plus)] + minus
+            if net.endswith(plus) and len(net) > len(plus) + 1 and mate in known:
+                if plus == "P" and not net[-2].isdigit():
+                    continue
+                if not {net, mate} & taken:
+                    taken |= {net, mate}
+                    found.append((net, mate))
+    return found
+
+
+def _pair_sites(ev: Evidence, part: Part, verdicts: Verdicts) -> list[tuple[int, int]]:
+    """Pins of programmable logic whose names differ in A/B or P/N only, P first."""
+    by_name: dict[str, int] = {}
+    for pin in part.pins:
+        head = re.split(r"[/_]", ev.board.pins[pin].name.replace("IO_", "IO"))[:2]
+        by_name.setdefault("_".join(head[: 2 if head[0][:2] == "IO" else 1]), pin)
+    found = []
+    for name, pin in by_name.items():
+        site = _SITE.fullmatch(name)
+        if site:
+            mate = by_name.get(f"{site[1]}{_SITE_MATE[site[2]]}{site[3]}")
+            if mate is not None and KEPT not in (verdicts[pin].state, verdicts[mate].state):
+                found.append((pin, mate))
+    return sorted(found, key=lambda pair: natural(ev.board.pins[pair[0]].number))
+
+
+def orders(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
+    """A question for every bus: is the order of its lanes free?"""
+    on = seats(ev, part, verdicts)
+    lanes: dict[str, dict[int, str]] = {}
+    for net in on:
+        found = _NUMBERED.fullmatch(net)
+        if found:
+            lanes.setdefault(found[1], {})[int(found[2])] = net
+    entries = []
+    for stem, nets in sorted(lanes.items()):
+        if len(nets) < FEWEST_LANES or max(nets) - min(nets) >= len(nets):
+            continue
+        if not any(verdicts[on[net]].state == FREE for net in nets.values()):
+            continue
+        title = (
+            f"? {part.ref}: must {stem}{min(nets)} to {stem}{max(nets)} stay in order?",
+            "As it stands, the order of this bus is free.",
+        )
+        names = [nets[number] for number in sorted(nets)]
+        fields = (("part", part.ref), ("nets", names))
+        entries.append(Entry(f"order {part.ref} {stem}", "order", title, fields, asked=True))
+    return entries
+
+
+def peripherals(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
+    """Offers, needs and peripherals of a controller whose functions are known."""
+    on = seats(ev, part, verdicts)
+    using = {net: wanted(ev, pin)[0] for net, pin in on.items()}
+    using = {net: need for net, need in using.items() if need and verdicts[on[net]].state == FREE}
+    if not using:
+        return []
+    entries = _offers(ev, part, verdicts)
+    grouped: set[str] = set()
+    for kind, stem in sorted({(need[0].kind, _stem(net)) for net, need in using.items()}):
+        nets = sorted(
+            (n for n in using if _stem(n) == stem and using[n][0].kind == kind),
+            key=lambda name: (natural(name), name),
+        )
+        entry = _peripheral(ev, part, nets, using)
+        if entry:
+            grouped.update(nets)
+            entries.append(entry)
+    entries += [_needs(part, net, using[net]) for net in sorted(using) if net not in grouped]
+    return entries
+
+
+def _stem(net: str) -> str:
+    """What is left of a net's name without its last word: the instance it belongs to."""
+    return re.split(r"[_.\-](?=[^_.\-]*$)", net)[0]
+
+
+def _peripheral(
+    ev: Evidence, part: Part, nets: list[str], using: dict[str, tuple[Function, ...]]
+) -> Entry | None:
+    """One record for the nets of one instance; None where they are not of one."""
+    shared = set.intersection(*({f.instance for f in using[net]} for net in nets))
+    if len(nets) < 2 or not shared:
+        return None
+    now = min(shared, key=natural)
+    signals = [next(f.signal for f in using[net] if f.instance == now) for net in nets]
+    if len(set(signals)) != len(signals):
+        return None
+    kind = using[nets[0]][0].kind
+    offered = {f for pin in part.pins for f in known_functions(ev, pin) if f.kind == kind}
+    have: dict[str, set[str]] = {}
+    for function in offered:
+        have.setdefault(function.instance, set()).add(function.signal)
+    instances = sorted((i for i, s in have.items() if set(signals) <= s), key=natural)
+    title = (f"{part.ref}: {', '.join(nets)} are signals of one {kind}, now {now}.",)
+    fields = (("nets", nets), ("signals", signals), ("instances", instances), ("part", part.ref))
+    return Entry(f"peripheral {part.ref} {nets[0]}", "peripheral", title, fields)
+
+
+def _needs(part: Part, net: str, need: tuple[Function, ...]) -> Entry:
+    words = sorted({f"{f.kind}*_{f.signal}" for f in need})
+    title = (f"{part.ref}: {net} is on {' or '.join(f.name for f in need)}.",)
+    fields = (("nets", [net]), ("functions", words), ("part", part.ref))
+    return Entry(f"needs {part.ref} {net}", "needs", title, fields)
+
+
+def _offers(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
+    """What the schematic or a table says that pins can do; a name's own pieces need no record."""
+    entries = []
+    for pin in ev.ordered(part):
+        words = ev.functions.get(pin, ())
+        if ev.chosen.get(pin) and ev.chosen[pin] not in words:
+            words = (*words, ev.chosen[pin])
+        if not words or verdicts[pin].state == KEPT:
+            continue
+        entry = ev.board.pins[pin]
+        said = ev.function_source.get(pin, "the schematic")
+        title = (f"{part.ref}:{entry.number} {entry.name}: by {said}.",)
+        fields = (("part", part.ref), ("pins", [entry.number]), ("functions", list(words)))
+        entries.append(Entry(f"offers {part.ref} {entry.number}", "offers", title, fields))
+    return entries

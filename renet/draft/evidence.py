@@ -1,0 +1,160 @@
+"""Everything that is known about every pin before judging, and where it was read.
+
+Strongest first: the schematic's symbols, a table of functions, the netlist, the
+board.  A supply or not-connected type counts whoever says it: keeping wins.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from renet import agree, planes
+from renet.columns import natural, pad_columns
+from renet.draft.symbols import SymbolPin
+from renet.freedom.names import role_by_type
+from renet.freedom.select import Names
+from renet.model import NONE, Board, Netlist, Part
+from renet.rules import Offers
+
+_PREFIX = re.compile(r"[A-Za-z_]+")
+_SERIES = ("R", "L", "FB", "FR", "JP", "SJ")
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One board with all that is known of its pins.
+
+    ``board`` has the best known pin names and types filled in, ``said_by`` tells
+    per pin where its name is from.  ``functions`` and ``chosen`` are by pin id.
+    ``supply``: nets that feed parts, each with why.  ``on_net``: the pins of each
+    net.  ``beyond``: nets behind one series part.  ``differs``: pins on which
+    board and netlist differ.
+    """
+
+    board: Board
+    said_by: tuple[str, ...]
+    functions: dict[int, tuple[str, ...]]
+    chosen: dict[int, str]
+    function_source: dict[int, str]
+    supply: dict[int, str]
+    on_net: tuple[tuple[int, ...], ...]
+    beyond: dict[int, tuple[int, ...]]
+    differs: dict[int, str]
+
+    def net(self, pin: int) -> str:
+        """Name of the net on a pin, "" for none."""
+        return self.board.net_name(self.board.pins[pin].net) or ""
+
+    def signal(self, pin: int) -> bool:
+        """Whether a pin carries a net that is no supply."""
+        net = self.board.pins[pin].net
+        return net != NONE and net not in self.supply
+
+    def ordered(self, part: Part) -> list[int]:
+        """Pins of a part in pin order."""
+        return sorted(part.pins, key=lambda pin: (natural(self.board.pins[pin].number), pin))
+
+    def others(self, pin: int) -> list[int]:
+        """Other pins on the net of a pin and on the nets behind one series part."""
+        net = self.board.pins[pin].net
+        if net == NONE:
+            return []
+        own = self.board.pins[pin].part
+        nets = (net, *self.beyond.get(net, ()))
+        return [p for n in nets for p in self.on_net[n] if self.board.pins[p].part != own]
+
+
+def prefix(ref: str) -> str:
+    """The letters a reference begins with, in capitals."""
+    found = _PREFIX.match(ref)
+    return found[0].upper() if found else ""
+
+
+def gather(
+    board: Board,
+    netlist: Netlist | None = None,
+    symbols: Iterable[SymbolPin] = (),
+    tables: Sequence[Offers] = (),
+) -> Evidence:
+    """Bring all sources together; InputError when the netlist is of another board."""
+    differs = agree.compare(board, netlist).differs if netlist else {}
+    known = agree.with_names(board, netlist) if netlist else board
+    both = zip(board.pins, known.pins, strict=True)
+    said = ["the netlist" if not a.name and b.name else "the board" for a, b in both]
+    by_key = {(pin.ref, pin.number): pin for pin in symbols}
+    pins = list(known.pins)
+    functions: dict[int, tuple[str, ...]] = {}
+    chosen: dict[int, str] = {}
+    source: dict[int, str] = {}
+    for index, pin in enumerate(pins):
+        symbol = by_key.get(known.pin_key(index))
+        if symbol is None:
+            continue
+        if symbol.name:
+            said[index] = "the schematic"
+        kind = pin.type if role_by_type(pin.type) else symbol.type or pin.type
+        pins[index] = pin._replace(name=symbol.name or pin.name, type=kind)
+        if symbol.functions:
+            functions[index], source[index] = symbol.functions, "the schematic's symbol"
+        if symbol.chosen:
+            chosen[index] = symbol.chosen
+    known = replace(known, pins=tuple(pins))
+    _add_tables(known, tables, functions, source)
+    on_net = _on_net(known)
+    supply = _supplies(known, on_net)
+    beyond = _beyond(known, supply)
+    return Evidence(
+        known, tuple(said), functions, chosen, source, supply, on_net, beyond, dict(differs)
+    )
+
+
+def _add_tables(
+    board: Board,
+    tables: Sequence[Offers],
+    functions: dict[int, tuple[str, ...]],
+    source: dict[int, str],
+) -> None:
+    names = Names(board)
+    for record in tables:
+        for pin in names.pins(record.part, record.pins, record.line):
+            known = functions.get(pin, ())
+            functions[pin] = tuple(dict.fromkeys((*known, *record.functions)))
+            source[pin] = "the table of functions"
+
+
+def _on_net(board: Board) -> tuple[tuple[int, ...], ...]:
+    found: list[list[int]] = [[] for _ in board.nets]
+    for index, pin in enumerate(board.pins):
+        if pin.net != NONE:
+            found[pin.net].append(index)
+    return tuple(map(tuple, found))
+
+
+def _supplies(board: Board, on_net: Sequence[Sequence[int]]) -> dict[int, str]:
+    """Nets that feed parts, and planes: nothing on them is traded."""
+    found = {
+        n: f"a plane: {why}"
+        for n, why in planes.left_out(board, pad_columns(board), (), ()).items()
+    }
+    for net, pins in enumerate(on_net):
+        feeds = next((p for p in pins if board.pins[p].type in planes.POWER_TYPES), NONE)
+        if planes.supply_name(board.nets[net]):
+            found.setdefault(net, "called like a supply or a ground")
+        elif feeds != NONE:
+            found.setdefault(net, f"it has the power pin {board.pin_label(feeds)}")
+    return found
+
+
+def _beyond(board: Board, supply: dict[int, str]) -> dict[int, tuple[int, ...]]:
+    found: dict[int, set[int]] = {}
+    for part in board.parts:
+        if len(part.pins) != 2 or prefix(part.ref) not in _SERIES:
+            continue
+        a, b = (board.pins[pin].net for pin in part.pins)
+        if NONE in (a, b) or a == b or a in supply or b in supply:
+            continue
+        found.setdefault(a, set()).add(b)
+        found.setdefault(b, set()).add(a)
+    return {net: tuple(sorted(others)) for net, others in found.items()}
