@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -67,6 +68,23 @@ def compared(one: Outlook, wanted: Wanted = NOTHING_ASKED) -> list[Outlook]:
     tables = tables_for(scene.board, scene.left_out)
     found = [of_scene(one.name, scene, one.site.counted, wanted, table) for table in tables]
     return sorted(found, key=rank)
+
+
+def ranked(
+    inputs: Inputs,
+    options: Options,
+    candidates: Sequence[ChangeList | None],
+    wanted: Wanted = NOTHING_ASKED,
+) -> list[tuple[int, Outlook]]:
+    """Candidate pinouts (None: the input) by their full plan: (place in ``candidates``, plan).
+
+    The best first by :func:`rank`; the earlier candidate wins a tie.
+    """
+    found = [
+        (place, outlook(inputs, options, wanted, changes))
+        for place, changes in enumerate(candidates)
+    ]
+    return sorted(found, key=lambda pair: (rank(pair[1]), pair[0]))
 
 
 def rank(one: Outlook) -> tuple[int, int, int, int, str]:

@@ -25,12 +25,13 @@ from renet.channels.simple import plain_way
 from renet.channels.ways import Ends, Prices, Way, Window
 from renet.model import NONE
 
-ROUNDS = 8
-LOOSE_ROUNDS = 12
+ROUNDS = 7
+LOOSE_ROUNDS = 8
 FIRST_PRICE = 4.0
 DEARER = 1.4
 MOST_PRICE = 200.0
-PAST = 2.0
+PAST = 1.0
+PATIENCE = 3
 MARGINS = (12, 48)
 
 
@@ -98,8 +99,10 @@ class Negotiation:
         """Lay anew what is in conflict, dearer every round; how many rounds it took."""
         price = FIRST_PRICE
         fighting = self._fighting(order)
+        least, since = len(fighting), 0
         for done in range(rounds):
-            if not fighting:
+            least, since = min(least, len(fighting)), since + 1 if len(fighting) >= least else 0
+            if not fighting or since > PATIENCE:
                 return done
             for index in fighting:
                 self._with_net_taken(index, partial(self._lay, price=price))

@@ -28,7 +28,7 @@ STEP = 1.0
 WRONG = 2.5
 VIA = 10.0
 NEAR_END = 12
-LIMITS = (60.0, 400.0, np.inf)
+LIMITS = (25.0, 120.0, np.inf)
 
 
 class Search:
