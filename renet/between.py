@@ -1,7 +1,7 @@
 """What moved between two boards or two netlists, as a change list.
 
-Nets are told apart by their pins, not by name: automatic names change from one
-release to the next.
+Nets that somebody named are told apart by name; automatic names change from one
+release to the next, so nets with such names are told apart by their pins.
 """
 
 from __future__ import annotations
@@ -15,6 +15,9 @@ from renet.columns import natural
 from renet.model import Board, Netlist
 
 Key = tuple[str, str]
+
+# How files begin names that nobody gave; they change with the pins on the net.
+_AUTOMATIC = ("Net-(", "unconnected-(", "N$")
 
 
 class Seat(NamedTuple):
@@ -48,7 +51,7 @@ def between(before: Board | Netlist, after: Board | Netlist) -> Difference:
     A swap is a set of moved pins joined by part and net: what was exchanged together.
     """
     old, new = seats(before), seats(after)
-    alias = pair_nets([(new[key].net, old[key].net) for key in old if key in new])
+    alias = _alias(old, new)
     moves = []
     for key in sorted(old.keys() & new.keys(), key=_order):
         was, now = old[key].net, new[key].net
@@ -60,6 +63,19 @@ def between(before: Board | Netlist, after: Board | Netlist) -> Difference:
         tuple(sorted(old.keys() - new.keys(), key=_order)),
         tuple(sorted(new.keys() - old.keys(), key=_order)),
     )
+
+
+def _alias(old: Mapping[Key, Seat], new: Mapping[Key, Seat]) -> dict[str, str]:
+    """Names of ``after`` -> names of ``before``.
+
+    A name that somebody gave and that both files have means the same net, even
+    where every one of its pins moved; the others are paired by their pins.
+    """
+    here, there = ({seat.net for seat in seats.values() if seat.net} for seats in (new, old))
+    given = {name: name for name in sorted(here & there) if not name.startswith(_AUTOMATIC)}
+    votes = [(new[key].net, old[key].net) for key in old if key in new]
+    rest = [(a, b) for a, b in votes if a not in given and b not in given]
+    return given | pair_nets(rest)
 
 
 def _swaps(moves: list[Move]) -> tuple[Swap, ...]:
