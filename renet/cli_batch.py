@@ -39,6 +39,7 @@ _WIDTH = 30
 @click.option("--seconds", type=float, help="Stop each after this time; results may then vary.")
 @click.option("--max-moves", type=int, help="Move at most this many pins on a board.")
 @click.option("-j", "--workers", type=click.IntRange(1, 1024), help="Processes [default: cores].")
+@click.option("--cluster", metavar="ADDRESS", help="Work on this Dask scheduler, not here.")
 @click.option("--resume/--anew", default=True, show_default=True,
               help="Take finished, unchanged boards as they are, or do all again.")  # fmt: skip
 @click.option("--fail-above", metavar="FIGURE=N,...", help="Exit 1 above these, as crossings=0.")
@@ -62,6 +63,7 @@ def batch(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) ->
     for outcome in _outcomes(orders, plan, chosen):
         screen.show(outcome)
     outcomes = screen.in_order()
+    files.sweep(plan.out)
     sources = [path for order in orders for path in order.sources]
     texts = documents(outcomes)
     files.write_all([files.Output(plan.out / n, t.encode()) for n, t in texts.items()], sources)
@@ -74,8 +76,12 @@ def batch(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) ->
 
 
 def _outcomes(orders: Sequence[Order], plan: Plan, chosen: dict[str, Any]) -> Iterator[Outcome]:
+    from renet.batch.cluster import run_on_cluster
     from renet.batch.crew import available
     from renet.batch.run import run_batch
+
+    if chosen["cluster"]:
+        return run_on_cluster(orders, plan, chosen["cluster"])
 
     return run_batch(orders, plan, min(chosen["workers"] or available(), len(orders)))
 

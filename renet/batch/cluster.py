@@ -1,0 +1,136 @@
+"""The same work on an existing Dask scheduler: tasks carry bytes out and bring bytes back.
+
+Workers need this package and nothing else, no shared folder: the files are read
+and written here.  The scheduler gives the tasks of a lost worker to another.
+"""
+
+from __future__ import annotations
+
+import importlib
+import socket
+import time
+import warnings
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Any
+
+from renet.batch.orders import Order
+from renet.batch.run import Outcome, Plan, deliver, explained, failed, known, largest_first
+from renet.batch.work import Product, Standing, Task, fingerprint, load, trial, work
+from renet.errors import InputError
+
+_PATIENCE = 20.0
+_AHEAD = 3
+
+
+def run_on_cluster(orders: Sequence[Order], plan: Plan, address: str) -> Iterator[Outcome]:
+    """As :func:`renet.batch.run.run_batch`, and to the same bytes; InputError for no scheduler.
+
+    With several seeds each (board, seed) is a task of its own.  Only a few boards
+    per worker thread are on their way at a time.
+    """
+    distributed, client = _client(address)
+    try:
+        flow = distributed.as_completed(loop=client.loop)
+        sent: dict[str, tuple[Order, Task, float]] = {}
+        for order in largest_first(orders):
+            found = _sent(client, order, plan)
+            if isinstance(found, Outcome):
+                yield found
+                continue
+            future, task = found
+            sent[future.key] = order, task, time.perf_counter()
+            flow.add(future)
+            while len(sent) >= _room(client):
+                yield _received(next(flow), sent, plan)
+        while sent:
+            yield _received(next(flow), sent, plan)
+    finally:
+        client.close()
+
+
+def attempt(task: Task) -> Product | str:
+    """One board, there; a fault comes back as its words, the same as here."""
+    try:
+        return work(task)
+    except Exception as fault:  # whatever it is, it belongs to this board alone
+        return explained(fault)
+
+
+def attempt_seed(task: Task, seed: int) -> Standing | str:
+    """How one seed does, there."""
+    try:
+        return trial(task, seed)
+    except Exception as fault:  # as above
+        return explained(fault)
+
+
+def attempt_best(task: Task, standings: Sequence[Standing | str]) -> Product | str:
+    """One board with the seed that did best."""
+    faults = [found for found in standings if isinstance(found, str)]
+    if faults:
+        return faults[0]
+    seed = min(found for found in standings if not isinstance(found, str))[2]
+    return attempt(replace(task, seeds=(seed,)))
+
+
+def _sent(client: Any, order: Order, plan: Plan) -> Outcome | tuple[Any, Task]:
+    """A future for the order's product; or its outcome, where that is known already."""
+    try:
+        task = load(order, plan.options, plan.seeds)
+        found = known(order, plan, task)
+    except Exception as fault:  # as above
+        return failed(order, explained(fault))
+    if found:
+        return found
+    key = f"renet-{order.name}-{fingerprint(task)[:16]}"
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # it warns of large tasks; a board is what it is
+        if len(task.seeds) == 1:
+            return client.submit(attempt, task, key=key, pure=False), task
+        trials = [
+            client.submit(attempt_seed, task, seed, key=f"{key}-{seed}", pure=False)
+            for seed in task.seeds
+        ]
+        return client.submit(attempt_best, task, trials, key=key, pure=False), task
+
+
+def _received(future: Any, sent: dict[str, tuple[Order, Task, float]], plan: Plan) -> Outcome:
+    """Write what came back."""
+    order, task, started = sent.pop(future.key)
+    try:
+        product = future.result()
+        outcome = (
+            failed(order, product)
+            if isinstance(product, str)
+            else deliver(order, plan, task, product)
+        )
+    except Exception as fault:  # the scheduler gave it up, or it cannot be written
+        name = type(fault).__name__
+        lost = name in ("KilledWorker", "CancelledError", "FutureCancelledError")
+        why = f"the cluster gave this board up ({name}); see its log"
+        outcome = failed(order, why if lost else explained(fault))
+    return outcome._replace(seconds=time.perf_counter() - started)
+
+
+def _room(client: Any) -> int:
+    threads: int = sum(client.nthreads().values())
+    return _AHEAD * max(threads, 1)
+
+
+def _client(address: str) -> tuple[Any, Any]:
+    try:
+        distributed = importlib.import_module("distributed")
+    except ImportError:
+        raise InputError(
+            "--cluster needs the package distributed", "install renet[cluster]"
+        ) from None
+    try:
+        host, port = distributed.comm.get_address_host_port(address, strict=True)
+        socket.create_connection((host, port), _PATIENCE).close()  # it fails sooner and quieter
+        return distributed, distributed.Client(address, timeout=_PATIENCE, set_as_default=False)
+    except (OSError, ValueError) as fault:
+        raise InputError(
+            f"no scheduler answers at {address}: {fault}".replace("\n", " "),
+            "start it, and check address and port",
+        ) from None
