@@ -58,9 +58,14 @@ class _Writer:
         self._spans = spans
         self._netlist = netlist
         self._new = {node: new_nets[node] for node in sorted(new_nets, key=self._order)}
-        self._private = any(
-            netlist.nodes[node].net is None for net in spans.nets for node in net.nodes
-        )
+        private = [
+            (net.name, _in_name(netlist.nodes[node].name))
+            for net in spans.nets
+            for node in net.nodes
+            if netlist.nodes[node].net is None
+        ]
+        self._private = bool(private)
+        self._by_name = not any(name and f"-{name}-" not in net for net, name in private)
         self._next_code = 1 + max((self._code(*net.code_atom) for net in spans.nets), default=0)
 
     def edits(self) -> Iterator[Edit]:
@@ -153,9 +158,14 @@ class _Writer:
 
     def _private_name(self, node: int) -> str:
         entry = self._netlist.nodes[node]
-        named = f"{entry.name.replace('/', '{slash}')}-" if entry.name else ""
+        named = f"{_in_name(entry.name)}-" if entry.name and self._by_name else ""
         return f"unconnected-({entry.ref}-{named}Pad{entry.pin})"
 
     def _order(self, node: int) -> tuple[object, ...]:
         entry = self._netlist.nodes[node]
         return natural(entry.ref), natural(entry.pin)
+
+
+def _in_name(pin_name: str) -> str:
+    """A pin's name as private net names write it: a slash would begin a sheet."""
+    return pin_name.replace("/", "{slash}")
