@@ -45,6 +45,8 @@ def _parsed(word: str) -> Function | None:
     if not found:
         return None
     kind, number, signal = found.groups()
+    if is_port(signal):  # RTC_GPIO4 is one more name of a port
+        return None
     return Function(word, kind, kind + number, signal)
 
 

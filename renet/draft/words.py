@@ -31,7 +31,8 @@ _ROLES = (
     (
         "flash bus",
         re.compile(
-            r"(Q|O)SPI\w*|\w*FLASH\w*|PSRAM\w*|SPI[CDQWH]{1,2}\w?|FSPI\w*|\w+_SPI_\w+|CSSPIN|HOLDN?"
+            r"(Q|O)SPI\w*|\w*FLASH\w*|PSRAM\w*|SPI[CDQWH]{1,2}\w?|FSPI\w*"
+            r"|\w+_SPI_\w+|CSSPIN|HOLDN?|SPICLK\w?|SPICS\d"
             r"|P?IO[LRTB]_\w+_(SS|SCK|SDI|SDO)"
         ),
     ),
@@ -40,7 +41,7 @@ _ROLES = (
     ("reset", re.compile(r"\w*(RESET|_RST|RSTN?_|NRST|MCLR)\w*|RSTN?")),
     (
         "debug",
-        re.compile(r"\w*(JTAG|SWDIO|SWCLK|SWD|SWO)\w*|\w+_T(DI|DO|MS|CK)|UPDI|\w*(DBG|DEBUG)\w*"),
+        re.compile(r"\w*(JTAG|SWDIO|SWCLK|SWD|SWO|DBG|DEBUG)\w*|UPDI|(\w+_|M)T(DI|DO|MS|CK)"),
     ),
     (
         "safety",  # facts 8.4: locked unless the engineer names it
@@ -51,8 +52,8 @@ _ROLES = (
 # Words by which a net says that it needs a peripheral.
 _BUS = re.compile(
     r"(.*_)?(SCL|SDA|TXD?|RXD?|RTS|CTS|MISO|MOSI|SCLK|SCK|CIPO|COPI|SDO|SDI|NSS|BCLK|LRCLK|MCLK"
-    r"|CANH?|CANL?|I2C|I2S|UART|SPI|PWM|ADC|DAC|AIN|MDIO|MDC|CMD|DAT|CLK|SENSE|ANALOG|TEMP|NTC|WIPER|POT|TOUCH"
-    r"|FADER|AUDIO|MIC)\d{0,2}(_.*)?[+-]?"
+    r"|CANH?|CANL?|I2C|I2S|UART|SPI|PWM|ADC|DAC|AIN|MDIO|MDC|CMD|DAT|CLK"
+    r"|SENSE|ANALOG|TEMP|NTC|WIPER|POT|TOUCH|FADER|AUDIO|MIC)\d{0,2}(_.*)?[+-]?"
 )
 _ANALOG = re.compile(r"(ADC\w*|AIN\d*|AN\d+|DAC\w*|A\d{1,2}|VIN[PM]?\d*|COMP\w*)[+-]?")
 _CLOCK_CAPABLE = re.compile(r"\w*(PCLK|GCLK|MRCC|SRCC|CLKP|CLKN|GBIN|_G[0-7]\b|_G[0-7]$)\w*")
