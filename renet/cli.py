@@ -28,6 +28,8 @@ from renet.limits import exceeded, limits_of
 
 if TYPE_CHECKING:
     from renet.changes import ChangeList
+    from renet.pipeline import Scene
+    from renet.planarity import Facing, Planarity
     from renet.verify import Verdict
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
@@ -128,13 +130,14 @@ def renet() -> None:
 @click.argument("board", type=FILE)
 @_freedom
 @_option("--svg", type=FILE, metavar="FILE", help="Also draw the board and its tangle.")
+@_option("--planarity", is_flag=True, help="Also ask whether one layer could do at all.")
 @_outcome
 def inspect(board: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Say how tangled BOARD is, and why."""
     from renet.pipeline import survey
     from renet.report.pictures import picture
-    from renet.report.records import inspect_record
-    from renet.report.summary import inspect_text
+    from renet.report.records import inspect_record, planarity_record
+    from renet.report.summary import inspect_text, planarity_lines
 
     inputs = inputs_of(board, chosen["netlist"], chosen["rules"])
     with Progress(quiet or as_json) as observer:
@@ -142,11 +145,20 @@ def inspect(board: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     if chosen["svg"]:
         drawn = picture(scene, board.name).encode("utf-8")
         files.write_all([files.Output(chosen["svg"], drawn)], [board])
+    flat = _planarity(scene) if chosen["planarity"] else None
     if as_json:
-        _print_json(inspect_record(str(board), scene))
+        _print_json(inspect_record(str(board), scene) | (planarity_record(*flat) if flat else {}))
     elif not quiet:
         click.echo(inspect_text(str(board), scene))
+        if flat:
+            click.echo("\n".join(planarity_lines(*flat)))
     return 0
+
+
+def _planarity(scene: Scene) -> tuple[Planarity, list[Facing]]:
+    from renet.planarity import facing, planarity
+
+    return planarity(scene.board, scene.tangle), facing(scene.board, scene.tangle)
 
 
 @renet.command()

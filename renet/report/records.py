@@ -6,14 +6,18 @@ the order of the board.  A key is never taken away within a schema number.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from renet.changes import ChangeList, Figures, Swap
 from renet.model import Board
 from renet.pipeline import Job, Scene
 from renet.tangle import Connections
 from renet.verify import Verdict
+
+if TYPE_CHECKING:  # networkx is loaded only where it is asked for
+    from renet.planarity import Facing, Planarity
 
 Record = dict[str, Any]
 
@@ -39,6 +43,12 @@ def inspect_record(name: str, scene: Scene) -> Record:
         "kept": kept_records(scene),
         "findings": [{"line": f.line, "text": f.text} for f in scene.freedom.findings],
     }
+
+
+def planarity_record(flat: Planarity, pairs: Sequence[Facing]) -> Record:
+    """What ``renet inspect --planarity --json`` adds."""
+    facing = [pair._asdict() for pair in pairs]
+    return {"planarity": {**flat._asdict(), "conflict": list(flat.conflict), "facing": facing}}
 
 
 def untangle_record(job: Job, files: dict[str, str], seconds: float) -> Record:

@@ -6,12 +6,16 @@ import textwrap
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
+from typing import TYPE_CHECKING
 
 from renet.changes import ChangeList, Figures, Swap
 from renet.model import Board
 from renet.pipeline import Job, Scene
 from renet.report.tables import net_shown, shown, table
 from renet.verify import Verdict
+
+if TYPE_CHECKING:  # networkx is loaded only where it is asked for
+    from renet.planarity import Facing, Planarity
 
 CAUTIONS = (
     "The schematic is not changed yet: the next transfer from it would undo this board. "
@@ -45,6 +49,18 @@ def inspect_text(name: str, scene: Scene) -> str:
     )
     lines += freedom_lines(scene)
     return "\n".join(lines)
+
+
+def planarity_lines(flat: Planarity, pairs: Sequence[Facing]) -> list[str]:
+    """Whether one layer could do, and what has to leave it."""
+    if flat.planar:
+        verdict = "one layer: nothing speaks against it with this pinout"
+    else:
+        verdict = f"one layer: impossible with this pinout; in conflict: {', '.join(flat.conflict)}"
+    lines = [*wrapped(shown(verdict)), f"  straight connections: {flat.layers} layers are enough"]
+    rows: list[Sequence[object]] = [("between", "", "nets", "must leave the layer")]
+    rows += [(pair.a, pair.b, pair.nets, pair.leave) for pair in pairs[:_MANY] if pair.leave]
+    return lines + ([table(rows, right=[2, 3], indent=4)] if len(rows) > 1 else [])
 
 
 def freedom_lines(scene: Scene) -> list[str]:
