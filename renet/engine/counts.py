@@ -7,8 +7,11 @@ what edge ``e`` would meet if it carried a net of weight class ``c``.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
+from renet.columns import PadColumns
 from renet.engine.edges import Edges, sides_of
 from renet.geometry import overlaps
 from renet.model import BoolArray, IntArray
@@ -71,6 +74,16 @@ class Fixed:
             both = crossed.astype(np.int64) * CROSSING + overlapped
             total += np.maximum(self._classes, weight)[:, None] * both
         return total
+
+
+def segments(
+    trees: Mapping[int, IntArray], cols: PadColumns, weight: IntArray
+) -> tuple[IntArray, IntArray]:
+    """Segments (n, 4) and weights of trees given as pad pairs by net."""
+    pads = np.concatenate([np.empty((0, 2), dtype=np.int64), *trees.values()])
+    nets = np.repeat(np.array(list(trees), dtype=np.int64), [len(tree) for tree in trees.values()])
+    x, y = cols.x[pads], cols.y[pads]
+    return np.stack([x[:, 0], y[:, 0], x[:, 1], y[:, 1]], axis=1), weight[nets]
 
 
 class Counts:

@@ -9,13 +9,12 @@ from renet.engine.items import stock
 from renet.engine.options import Ground, node_pads
 from renet.engine.overpads import Outlines
 from renet.engine.problem import Problem
-from renet.engine.state import State
 from renet.model import NONE, IntArray
 from renet.spanning import span
 
 
-def lay_out(problem: Problem) -> State:
-    """The board as it stands in the input, ready for a search."""
+def lay_out(problem: Problem) -> tuple[Ground, dict[int, IntArray]]:
+    """What stands ready for a search, and the trees (pad pairs) of all nets that cannot move."""
     items = stock(problem, problem.pin_net)
     nets = {net for item in items.items for net in item.live}
     pins: dict[int, list[int]] = {}
@@ -36,7 +35,7 @@ def lay_out(problem: Problem) -> State:
         net: span(node_pads(problem, pins[net]), problem.cols, problem.labels)
         for net in sorted(pins.keys() - nets)
     }
-    return State(ground, background)
+    return ground, background
 
 
 def _end_pads(problem: Problem, pins: dict[int, list[int]], nets: set[int]) -> IntArray:

@@ -8,10 +8,13 @@ begin from a kicked board follow H. Lourenco, O. Martin and T. Stuetzle,
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
+from renet.engine.facing import Facing
 from renet.engine.search import Search, Slope
-from renet.engine.start import shorten
+from renet.engine.start import in_order, shorten
 from renet.engine.state import Cost
 from renet.model import IntArray
 
@@ -24,9 +27,9 @@ _LENGTHS_PER_CROSSING = 0.6
 _OVERS_PER_CROSSING = 16
 
 
-def improve(search: Search, steps: int) -> None:
+def improve(search: Search, steps: int, facings: Sequence[Facing]) -> None:
     """Spend about ``steps`` steps; the best board is remembered in ``search``."""
-    _start(search)
+    _start(search, facings)
     if not len(search.moves):
         return
     end = max(steps, search.steps)
@@ -35,8 +38,8 @@ def improve(search: Search, steps: int) -> None:
     rounds(search, end - search.steps, None)
 
 
-def _start(search: Search) -> None:
-    """Go downhill from the input and from the shortest assignments."""
+def _start(search: Search, facings: Sequence[Facing]) -> None:
+    """Go downhill from the input, the shortest assignments, and rows in order."""
     home = search.state.place.copy()
     search.descend()
     if search.state.ground.problem.max_moves is not None:
@@ -45,6 +48,10 @@ def _start(search: Search) -> None:
         search.go_to(home)
         search.settle(shorten(search.state, priced=priced))
         search.descend()
+    search.go_to(search.best_place)
+    for facing in facings:
+        search.settle(in_order(search.state, facing))
+    search.descend()
 
 
 def _slope(search: Search) -> Slope:

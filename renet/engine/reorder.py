@@ -4,18 +4,31 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 
-from renet.engine.bound import bound
+from renet.engine import bound as bounds
+from renet.engine.bound import bound, settled
+from renet.engine.exhaust import best_board
+from renet.engine.facing import facings
 from renet.engine.ground import lay_out
 from renet.engine.improve import improve
-from renet.engine.problem import Params, Problem, Result, Score
+from renet.engine.problem import Bound, Params, Problem, Result, Score
 from renet.engine.score import score
 from renet.engine.search import Search
-from renet.engine.state import TOLERANCE_NM
+from renet.engine.state import TOLERANCE_NM, State
 from renet.engine.undo import paths, undo
 from renet.model import IntArray
+
+
+class _Found(NamedTuple):
+    """Nets for all pins; the bound, if it is known without looking at them."""
+
+    pin_net: IntArray
+    bound: Bound | None
+    steps: int
+    evaluations: int
 
 
 def reorder(problem: Problem, params: Params | None = None) -> Result:
@@ -25,19 +38,22 @@ def reorder(problem: Problem, params: Params | None = None) -> Result:
     """
     params = params or Params()
     before = score(problem, problem.pin_net)
-    found, search = _search(problem, params)
-    after = score(problem, found)
+    found = _find(problem, params)
+    after = score(problem, found.pin_net)
+    pin_net = found.pin_net
     if not better(after, before):
-        found, after = problem.pin_net.copy(), before
-    least = bound(problem, after)
+        pin_net, after = problem.pin_net.copy(), before
+    least = found.bound or settled(problem, after.weighted[0], bounds.ALL_COUNTED)
+    if not after.weighted[0]:
+        least = settled(problem, 0, bounds.NONE_LEFT)
     return Result(
-        pin_net=found,
+        pin_net=pin_net,
         before=before,
         after=after,
         bound=least,
         proved_optimal=least.weighted >= after.weighted[0],
-        iterations=search.steps if search else 0,
-        evaluations=search.evaluations if search else 0,
+        iterations=found.steps,
+        evaluations=found.evaluations,
     )
 
 
@@ -48,16 +64,23 @@ def better(one: Score, two: Score) -> bool:
     return one.length_nm + one.price_nm < two.length_nm + two.price_nm - TOLERANCE_NM
 
 
-def _search(problem: Problem, params: Params) -> tuple[IntArray, Search | None]:
+def _find(problem: Problem, params: Params) -> _Found:
+    """Try everything where that is little, else search."""
     if not problem.groups:
-        return problem.pin_net.copy(), None
-    state = lay_out(problem)
+        return _Found(problem.pin_net, None, 0, 0)
+    ground, background = lay_out(problem)
+    best = best_board(ground, background)
+    if best is not None:
+        return _Found(best, None, 0, 0)
+    state = State(ground, background)
     steps = _steps(problem) if params.iterations is None else params.iterations
     search = Search(state, np.random.default_rng(params.seed), _clock(params, steps))
-    improve(search, steps)
+    rows = facings(ground)
+    improve(search, steps, rows)
     search.settle(undo(state, params.split or paths(problem)))
     search.go_to(search.best_place)
-    return state.pin_net.copy(), search
+    least = bound(state, background, rows)
+    return _Found(state.pin_net, least, search.steps, search.evaluations)
 
 
 def _steps(problem: Problem) -> int:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from renet.engine.counts import Counts, Fixed, packed
+from renet.engine.counts import Counts, Fixed, packed, segments
 from renet.engine.options import Ground, Rows, Worth, build, draw, node_pads, pins_at
 from renet.engine.table import Table
 from renet.model import NONE, IntArray
@@ -103,19 +103,31 @@ class State:
 
     def _fixed(self, background: Mapping[int, IntArray]) -> Fixed:
         """The segments of nets that cannot move, and of movable nets where nothing moves."""
-        problem, edges = self.ground.problem, self.ground.edges
-        ends: list[IntArray] = [np.empty((0, 4), dtype=np.int64)]
-        weights: list[IntArray] = [np.empty(0, dtype=np.int64)]
+        ground = self.ground
+        ends, weights = segments(background, ground.problem.cols, ground.weight)
+        kept, owners = self.kept_edges()
+        return Fixed(
+            np.concatenate([ends, ground.edges.ends(kept)]),
+            np.concatenate([weights, ground.weight[owners]]),
+            ground.edges,
+            self.table.classes,
+        )
+
+    def kept_edges(self) -> tuple[IntArray, IntArray]:
+        """Edges of movable nets, with the nets, that are there wherever items stand."""
+        edges, nets = [np.empty(0, dtype=np.int64)], [np.empty(0, dtype=np.int64)]
         for number in self.table.regions:
             edge, owner = self.table.common(number)
-            alone = np.array([n not in self.shared for n in owner.tolist()], dtype=bool)
-            ends.append(edges.ends(edge[alone]))
-            weights.append(self.ground.weight[owner[alone]])
-        for net, tree in background.items():
-            x, y = problem.cols.x[tree], problem.cols.y[tree]
-            ends.append(np.stack([x[:, 0], y[:, 0], x[:, 1], y[:, 1]], axis=1))
-            weights.append(np.full(len(tree), self.ground.weight[net], dtype=np.int64))
-        return Fixed(np.concatenate(ends), np.concatenate(weights), edges, self.table.classes)
+            alone = np.array([net not in self.shared for net in owner.tolist()], dtype=bool)
+            edges.append(edge[alone])
+            nets.append(owner[alone])
+        return np.concatenate(edges), np.concatenate(nets)
+
+    def against_fixed(self) -> IntArray:
+        """What every option meets of what cannot move, by nets that no other item has."""
+        self.counts.grow()
+        alone = ~np.isin(self.table.net, sorted(self.shared))
+        return self.table.sums(self.counts.background, alone)
 
     def _stand(self) -> None:
         """Count everything anew for the places as they are."""

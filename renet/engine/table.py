@@ -11,7 +11,7 @@ import numpy as np
 from renet.engine.counts import CROSSING, packed
 from renet.engine.options import Ground, Rows, Worth, forbidden, moved_pins, places_of
 from renet.grid import spread
-from renet.model import NONE, IntArray
+from renet.model import NONE, BoolArray, IntArray
 
 BANNED = 1 << 61
 
@@ -157,9 +157,11 @@ class Table:
         rows = self._rows[self._owner[item]]
         return rows.common_edge, rows.common_net
 
-    def sums(self, meets: IntArray) -> IntArray:
-        """What every option meets, from what every edge meets."""
+    def sums(self, meets: IntArray, rows: BoolArray | None = None) -> IntArray:
+        """What every option meets, from what every edge meets; by some of its rows only."""
         row = meets[0][self.edge] if len(meets) == 1 else meets[self.klass, self.edge]
+        if rows is not None:
+            row = row * rows
         return row if self.single else np.add.reduceat(row, self.start[:-1])
 
     def between(self, one: IntArray, two: IntArray, *, apart: bool) -> IntArray:
