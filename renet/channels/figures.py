@@ -38,8 +38,8 @@ def channels_of(plan: Plan) -> list[Channel]:
         used, free = _used(plan, layer), _free(plan, k, way)
         if way == "v":
             used = used.T
-        for first in range(0, used.shape[0], BAND):
-            taken = used[first : first + BAND].sum(axis=0)
+        for first in range(0, used.shape[0], BAND * plan.fine):
+            taken = used[first : first + BAND * plan.fine].sum(axis=0)
             if taken.any():
                 at = int(taken.argmax())
                 found.append(_channel(plan, layer, (first, at), (used, free)))
@@ -50,13 +50,15 @@ def _channel(
     plan: Plan, layer: int, where: tuple[int, int], grids: tuple[IntArray, IntArray]
 ) -> Channel:
     first, at = where
-    used, free = (grid[first : first + BAND, at] for grid in grids)
+    used, free = (grid[first : first + BAND * plan.fine, at] for grid in grids)
     lattice = plan.ground.lattice
     turned = lattice if plan.directions.ways[layer] == "h" else lattice.turned()
     low = turned.y + first * turned.pitch
     place = turned.x + at * turned.pitch
     high = low + (len(used) - 1) * turned.pitch
-    return Channel(layer, low, high, place, int(used.sum()), int((used | free).sum()))
+    return Channel(
+        layer, low, high, place, int(used.sum()), -(-int((used | free).sum()) // plan.fine)
+    )
 
 
 def _used(plan: Plan, layer: int) -> IntArray:

@@ -129,7 +129,8 @@ class Negotiation:
         self.search.loose = index in self._loose
         if (index, self.search.loose) in self._walled:
             return None
-        for margin in (*MARGINS, max(lattice.rows, lattice.columns)):
+        near, far = (margin * self.search.fine for margin in MARGINS)
+        for margin in (near, far, max(lattice.rows, lattice.columns)):
             window = Window(
                 max(task.box.top - margin, 0),
                 max(task.box.left - margin, 0),

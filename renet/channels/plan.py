@@ -30,7 +30,7 @@ from renet.model import NONE, Board, BoolArray, IntArray
 from renet.tangle import Connections
 
 STUB_COST = 2.0
-FINE = 1
+MOST_WORK = 8_000_000
 
 
 class Piece(NamedTuple):
@@ -68,13 +68,17 @@ class Route:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Routes in the order of the connections, and what they were planned on."""
+    """Routes in the order of the connections, and what they were planned on.
+
+    ``fine`` is how many steps of the grid make a pitch.
+    """
 
     directions: Directions
     sizes: Sizes
     ground: Ground
     routes: tuple[Route, ...]
     rounds: int
+    fine: int
 
     @property
     def vias(self) -> int:
@@ -102,20 +106,35 @@ class Site(NamedTuple):
 
 
 def plan(site: Site, directions: Directions, sizes: Sizes, rounds: int = ROUNDS) -> Plan:
-    """The plan of all connections of ``site``."""
-    lattice = lay(_box(site), -(-sizes.pitch // FINE), _pads_at(site))
+    """The plan of all connections of ``site``.
+
+    Where some are blocked and the board is small (connections times grid points up to
+    ``MOST_WORK``), it is tried again with tracks at half pitches; the fewer blocked
+    win, then the fewer vias, then the full pitch.
+    """
+    found = _planned(site, directions, sizes, (rounds, 1))
+    if not found.blocked or len(found.routes) * len(found.ground.lattice) > MOST_WORK:
+        return found
+    finer = _planned(site, directions, sizes, (rounds, 2))
+    return min(found, finer, key=lambda one: (one.blocked, one.vias))
+
+
+def _planned(site: Site, directions: Directions, sizes: Sizes, how: tuple[int, int]) -> Plan:
+    """A plan in at most so many rounds, with so many grid steps to a pitch."""
+    rounds, fine = how
+    lattice = lay(_box(site), -(-sizes.pitch // fine), _pads_at(site))
     all_ = obstacles_of(site.board, site.counted)
     ground = ground_of(lattice, directions.layers, sizes, all_)
     wanted = np.unique(np.concatenate([site.connections.a, site.connections.b]))
     stubs = stubs_of(site.board, ground, sizes, all_, wanted)
     tasks = _tasks(site, ground, all_, stubs)
     ways = "".join(directions.ways[layer] for layer in directions.layers)
-    search = Search(ground, ways, Occupancy(lattice, len(ground.layers), sizes, stubs), FINE)
+    search = Search(ground, ways, Occupancy(lattice, len(ground.layers), sizes, stubs), fine)
     laid = Negotiation(search, tasks).run(rounds)
     routes = [
         _route(site, ground, stubs, ways, (index, way)) for index, way in enumerate(laid.ways)
     ]
-    return Plan(directions, sizes, ground, tuple(routes), laid.rounds)
+    return Plan(directions, sizes, ground, tuple(routes), laid.rounds, fine)
 
 
 def _pads_at(site: Site) -> IntArray:

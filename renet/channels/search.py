@@ -55,7 +55,7 @@ class Search:
         target, source = graph.shape[0] - 2, graph.shape[0] - 1
         for limit in LIMITS:
             distance, before = dijkstra(
-                graph, indices=source, return_predecessors=True, limit=limit
+                graph, indices=source, return_predecessors=True, limit=limit * self.fine
             )
             if np.isfinite(distance[target]):
                 return self._walk(before, (start, stop), window)

@@ -10,7 +10,7 @@ for two layers).  The source is always named in the result.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from typing import NamedTuple
 
 import numpy as np
@@ -23,6 +23,7 @@ CLEARANCE_NM = 150_000
 VIA_NM = 600_000
 DRILL_NM = 300_000
 LEAST_PITCH_NM = 20_000
+OFTEN = 10
 
 
 class Sizes(NamedTuple):
@@ -107,27 +108,25 @@ def _of_class(entry: NetClass, fallback: NetClass) -> Sizes:
 
 
 def _from_copper(board: Board, left_out: Collection[int]) -> Sizes | None:
-    """The most frequent track and via of the nets that are no planes; the gap is at most a track.
+    """The finest track and via that signal nets use often; the gap is at most a track.
 
-    Common practice, no source: gap and track of a board are of one size.
+    Common practice, no source: gap and track of a board are of one size, and wider tracks
+    carry power.
     """
     signal = np.ones(len(board.nets) + 1, dtype=bool)
     signal[list(left_out)] = False
     signal[-1] = False
-    track = _commonest(board.tracks.width, signal[board.tracks.net])
+    track = _finest(board.tracks.width, signal[board.tracks.net])
     if not track:
         return None
-    via = _commonest(board.vias.size, signal[board.vias.net]) or VIA_NM
-    drill = _commonest(board.vias.drill, signal[board.vias.net] & (board.vias.size == via))
+    via = _finest(board.vias.size, signal[board.vias.net]) or VIA_NM
+    drill = _finest(board.vias.drill, signal[board.vias.net] & (board.vias.size == via))
     gap = min(track, CLEARANCE_NM)
     return Sizes(track, gap, via, drill or min(DRILL_NM, via // 2), "copper of the board")
 
 
-def _commonest(values: IntArray, counts: BoolArray) -> int:
-    """The most frequent value, the smaller of two alike; 0 where there is none."""
-    votes = Counter(_positive(values[counts].tolist()))
-    return max(votes, key=lambda value: (votes[value], -value)) if votes else 0
-
-
-def _positive(values: Iterable[int]) -> list[int]:
-    return [value for value in values if value > 0]
+def _finest(values: IntArray, counts: BoolArray) -> int:
+    """The smallest value that a tenth of them have at least; 0 where there is none."""
+    votes = Counter(value for value in values[counts].tolist() if value > 0)
+    often = [value for value, times in votes.items() if times * OFTEN >= votes.total()]
+    return min(often, default=0)
