@@ -51,23 +51,27 @@ def channels_record(one: Outlook, suggested: list[Outlook] | None = None) -> dic
         "facing_crossovers": len(one.coupling.crossovers),
         "tracks_used": tracks_used(plan),
         "vias_in_line": vias_in_line(plan),
-        "channels": [
-            {
-                "layer": board.layers[c.layer].name,
-                "from_mm": _mm(c.low),
-                "to_mm": _mm(c.high),
-                "at_mm": _mm(c.at),
-                "demand": c.demand,
-                "capacity": c.capacity,
-            }
-            for c in channels_of(plan)
-        ],
+        "channels": _channels(one),
         "coupling": _coupling(one),
         "cautions": list(CAUTIONS),
     }
     if suggested is not None:
         record["suggested"] = [_suggestion(other) for other in suggested]
     return record
+
+
+def _channels(one: Outlook) -> list[dict[str, Any]]:
+    return [
+        {
+            "layer": one.scene.board.layers[c.layer].name,
+            "from_mm": _mm(c.low),
+            "to_mm": _mm(c.high),
+            "at_mm": _mm(c.at),
+            "demand": c.demand,
+            "capacity": c.capacity,
+        }
+        for c in channels_of(one.plan)
+    ]
 
 
 def _mm(nm: float) -> float:
