@@ -162,6 +162,8 @@ def _unknown(ev: Evidence, part: Part, pins: list[int]) -> Found:
     found = {pin: never(ev, pin) or asked for pin in pins}
     nets = Counter(ev.board.pins[pin].net for pin in pins)
     free = [pin for pin in pins if found[pin] is asked and nets[ev.board.pins[pin].net] == 1]
+    left = Verdict(KEPT, "array unknown", "open, or perhaps the common pin", "the array's nets")
+    found.update({pin: left for pin in pins if found[pin] is asked and pin not in free})
     title = (f"? {part.ref} {part.value}: {question}.", "If bussed, these ends may trade:")
     lines = tuple(Line(ev.board.pins[pin].number, ev.net(pin)) for pin in free)
     fields = (("part", part.ref), ("pins", lines))

@@ -19,6 +19,8 @@ from renet.model import NONE, Board, Netlist, Part
 from renet.rules import Offers
 
 _PREFIX = re.compile(r"[A-Za-z_]+")
+_BLANK = re.compile(r"(\w+) (\w+)")  # UART0 TXD, as header tables write it
+_MUX = re.compile(r"\s*\((AF|ALT)_?\d+\)$")  # USART1_TX (AF7)
 _SERIES = ("R", "L", "FB", "FR", "JP", "SJ")
 
 
@@ -97,9 +99,10 @@ def gather(
         kind = pin.type if role_by_type(pin.type) else symbol.type or pin.type
         pins[index] = pin._replace(name=symbol.name or pin.name, type=kind)
         if symbol.functions:
-            functions[index], source[index] = symbol.functions, "the schematic's symbol"
+            functions[index] = tuple(dict.fromkeys(map(_plain, symbol.functions)))
+            source[index] = "the schematic's symbol"
         if symbol.chosen:
-            chosen[index] = symbol.chosen
+            chosen[index] = _plain(symbol.chosen)
     known = replace(known, pins=tuple(pins))
     _add_tables(known, tables, functions, source)
     on_net = _on_net(known)
@@ -108,6 +111,13 @@ def gather(
     return Evidence(
         known, tuple(said), functions, chosen, source, supply, on_net, beyond, dict(differs)
     )
+
+
+def _plain(function: str) -> str:
+    """A function as INSTANCE_SIGNAL, whatever the form it was written in."""
+    bare = _MUX.sub("", function.strip())
+    found = _BLANK.fullmatch(bare)
+    return f"{found[1]}_{found[2]}" if found else bare
 
 
 def _add_tables(
@@ -120,7 +130,7 @@ def _add_tables(
     for record in tables:
         for pin in names.pins(record.part, record.pins, record.line):
             known = functions.get(pin, ())
-            functions[pin] = tuple(dict.fromkeys((*known, *record.functions)))
+            functions[pin] = tuple(dict.fromkeys((*known, *map(_plain, record.functions))))
             source[pin] = "the table of functions"
 
 

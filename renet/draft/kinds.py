@@ -16,6 +16,7 @@ GATES, AMPLIFIER = "gates", "amplifier"
 UNKNOWN, OTHER, SMALL, CRYSTAL = "unknown", "other", "small", "crystal"
 
 _ARRAYS = frozenset({"RN", "RP", "RR", "RM", "RA", "RNET"})
+_PLAIN_REF = re.compile(r"[A-Za-z]+\d{1,3}")  # a part number as reference begins with anything
 _ARRAY_WORDS = re.compile(r"r_?array|r_?pack|r_?net|r_?matrix", re.IGNORECASE)
 _GATES = re.compile(r"(?:^|[A-Z])74[A-Z]{0,5}(\d{2,4})(?![\dG])", re.IGNORECASE)
 _AMPLIFIERS = re.compile(  # type numbers that many makers share, from memory
@@ -33,7 +34,8 @@ def kind_of(ev: Evidence, part: Part) -> str:
         return CRYSTAL if _is_crystal(part) else SMALL
     if _is_crystal(part):
         return CRYSTAL
-    if prefix(part.ref) in _ARRAYS or _ARRAY_WORDS.search(part.footprint):
+    array = prefix(part.ref) in _ARRAYS and _PLAIN_REF.fullmatch(part.ref)
+    if array or _ARRAY_WORDS.search(part.footprint):
         return ARRAY
     if is_connector(ev, part):
         return CONNECTOR

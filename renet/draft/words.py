@@ -23,6 +23,7 @@ _CELL = re.compile(
     r"|P?IO\d_\d{1,3}[AB]?|IO_\d{1,2}_\d{1,3}"
 )
 _PIECES = re.compile(r"[\\/(),;|\s]+")
+_NET_PIECES = re.compile(r"[\\/(),;|\s]+|(?<=\w)-(?=\w)")
 _MARKS = str.maketrans("", "", "~{}$")
 
 _ROLES = (
@@ -101,7 +102,7 @@ def net_role(net: str) -> str:
     """The role that a net's own name gives, "" for an ordinary signal."""
     if PRIVATE.match(net.rsplit("/", 1)[-1]) or PRIVATE.match(net):
         return ""
-    for piece in _PIECES.split(last_word(net)):
+    for piece in _NET_PIECES.split(last_word(net)):
         role = _role(piece) or role_by_name(piece)
         if role:
             return role
@@ -114,7 +115,7 @@ def _role(piece: str) -> str:
 
 def bus_word(net: str) -> bool:
     """Whether a net's name says that a peripheral stands behind it."""
-    return any(_BUS.fullmatch(piece) for piece in _PIECES.split(last_word(net)) if piece)
+    return any(_BUS.fullmatch(piece) for piece in _NET_PIECES.split(last_word(net)) if piece)
 
 
 def analog(name: str, number: str = "") -> bool:

@@ -1,8 +1,9 @@
 """Structure cases: a few parts and what a draft must find in them, one TOML file each.
 
-A part has ``ref``, ``value``, ``shape`` ("row", or "dual": numbers run down one
-side and up the other) and ``pins`` of [number, name, type, net].  ``[[expect]]`` are
-the entries of the draft, all of them and in any order, ``rows`` what each lists;
+A part has ``ref``, ``value``, ``shape`` and ``pins`` of [number, name, type, net].
+Shapes: "row"; "dual", whose numbers run down one side and up the other; "header",
+the same with holes, the rows one pitch of 2.54 mm apart.  ``[[expect]]`` are the
+entries of the draft, all of them and in any order, ``rows`` what each lists;
 ``[kept]`` gives the kind of reason of some kept pins.
 """
 
@@ -17,7 +18,7 @@ from conftest import ROOT
 from strategies.rules import Spec, pinned_board
 
 from renet.draft import Draft, Entry, draft_rules, gather
-from renet.model import Board
+from renet.model import Board, Pad
 
 FOLDER = ROOT / "tests" / "draft" / "structures"
 
@@ -46,13 +47,21 @@ def board_of(case: dict[str, Any]) -> Board:
     board = pinned_board(parts, tuple(nets), values)
     outlines = [part.get("outline", "") for part in case["part"]]
     both = zip(board.parts, outlines, strict=True)
-    return replace(board, parts=tuple(part._replace(footprint=name) for part, name in both))
+    parts_with = tuple(part._replace(footprint=name) for part, name in both)
+    holes = [part.get("shape") == "header" for part in case["part"]]
+    pads = tuple(_in_holes(pad) if holes[pad.part] else pad for pad in board.pads)
+    return replace(board, parts=parts_with, pads=pads)
+
+
+def _in_holes(pad: Pad) -> Pad:
+    """A pad of a header: one millimetre of the board becomes one pitch."""
+    return pad._replace(x=pad.x * 254 // 100, y=pad.y * 254 // 100, through=True)
 
 
 def spot(shape: str, index: int, count: int) -> tuple[int, int]:
     half = (count + 1) // 2
-    if shape == "dual":
-        return (0, index) if index < half else (3, count - 1 - index)
+    if shape != "row":
+        return (0, index) if index < half else (3 if shape == "dual" else 1, count - 1 - index)
     return (0, index)
 
 

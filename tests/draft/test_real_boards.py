@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 from cases.drafts import Drafted, drafted
 from conftest import board_paths
@@ -15,9 +16,11 @@ from conftest import board_paths
 from renet.agree import compare
 from renet.draft import ASKED, FREE, draft_text, updated
 from renet.engine import Params
+from renet.freedom import resolve
 from renet.pipeline import Inputs, Named, Options, untangle
 from renet.read.board import read_board
 from renet.read.netlist import read_netlist
+from renet.read.rules import read_rules
 
 NEVER_TYPES = {"power_in", "power_out", "no_connect"}
 # How these boards write them, read off their files by hand; common practice, no source.
@@ -28,7 +31,7 @@ NEVER_NAMES = re.compile(
     r"|USB_?D[PM+-]|D[+-]|D[PN]\d?|CC\d|SBU\d|NC|MT(DI|DO|CK|MS)|SPI(HD|WP|Q|D|CLK|CS0)|XTAL_32K_[PN]"
 )
 NEVER_NETS = re.compile(
-    r"GND|[AD]GND|\+?\d+V\d*|\+\d+\.?\d*V\w*|V(CC|DD|BUS|BAT|SYS)|NRST|RESET\w*|~\{RESET\}|BOOT\d?"
+    r"GND|[AD]GND|\+?\d+V\d*|\+\d+\.?\d*V\w*|V(CC|DD|BUS|BAT|SYS)|NRST|RESET\w*|.*BOOT(MODE|SEL)?\d?|~\{RESET\}"
     r"|USB\d?_?D[+-PMN]+|USB_(P|M|N|D\+|D-)|UD[+-]|SWDIO|SWCLK|SWD|SWO|JTAG_\w+|UPDI|XIN|XOUT|XTAL\d?"
     r"|USB_PU|SS|SDI|SDO|SCK"  # the last four: the boot flash of the small logic module
 )
@@ -101,6 +104,15 @@ def test_drafting_over_the_draft_changes_nothing(found: Drafted) -> None:
     text = draft_text(found.draft, found.path.name).encode()
     again = updated(text, found.draft)
     assert (again.data, again.notes) == (text, ())
+
+
+def test_every_question_may_be_answered_with_yes(found: Drafted) -> None:
+    board = found.draft.evidence.board
+    text = draft_text(found.draft, found.path.name).replace("#? ", "").encode()
+    freedom = resolve(board, read_rules(text), {})
+    asked = {pin for pin, verdict in found.draft.verdicts.items() if verdict.state == ASKED}
+    kept = {pin for pin, _ in freedom.kept}
+    assert asked <= set(np.flatnonzero(freedom.movable).tolist()) | kept
 
 
 def test_untangling_with_the_draft_is_legal(found: Drafted) -> None:

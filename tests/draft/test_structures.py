@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from cases.structures import board_of, cases, draft_of, read, shown
 
-from renet.draft import FREE, draft_text, updated
+from renet.draft import ASKED, FREE, draft_text, updated
 from renet.freedom import resolve
 from renet.read.rules import read_rules
 
@@ -51,3 +51,13 @@ def test_drafting_again_changes_nothing(case: dict[str, object]) -> None:
     text = draft_text(draft, "buoy.kicad_pcb").encode()
     assert draft_text(draft_of(case), "buoy.kicad_pcb").encode() == text
     assert updated(text, draft).data == text
+
+
+def test_every_question_may_be_answered_with_yes(case: dict[str, object]) -> None:
+    """Without the marks the file still loads and holds on the board."""
+    draft = draft_of(case)
+    text = draft_text(draft, "buoy.kicad_pcb").replace("#? ", "").encode()
+    freedom = resolve(board_of(case), read_rules(text), {})
+    asked = {pin for pin, verdict in draft.verdicts.items() if verdict.state == ASKED}
+    kept = {pin for pin, _ in freedom.kept}
+    assert asked <= set(np.flatnonzero(freedom.movable).tolist()) | kept

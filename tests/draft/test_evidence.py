@@ -1,0 +1,145 @@
+"""Where evidence is read, which goes before which, and what it makes of a pin."""
+
+from __future__ import annotations
+
+import pytest
+from cases.structures import FOLDER, board_of, draft_of, read
+from freedom.buoy import buoy
+
+from renet.draft import SymbolPin, draft_rules, explain, gather, read_symbols
+from renet.draft.words import bus_word, clock_net, is_port, net_role, pin_role
+from renet.errors import InputError, RulesError
+from renet.model import Netlist, Node
+from renet.rules import Offers
+
+SHEET = b"""(kicad_sch (version 20231120)
+  (lib_symbols
+    (symbol "buoy:CTRL8"
+      (symbol "CTRL8_1_1"
+        (pin bidirectional line (at 0 0 0) (length 2.54)
+          (name "PC1") (number "6")
+          (alternate "UART3_TX" output line) (alternate "ADC1_IN1" input line))
+        (pin bidirectional line (at 0 0 0) (length 2.54) (name "~") (number "7")))))
+  (symbol (lib_id "buoy:CTRL8") (at 10 10 0) (unit 1)
+    (property "Reference" "U9" (at 0 0 0))
+    (pin "6" (uuid "a") (alternate "UART3_TX")) (pin "7" (uuid "b"))
+    (instances (project "buoy" (path "/x" (reference "U3") (unit 1))
+                               (path "/y" (reference "U4") (unit 1))))))
+"""
+
+
+def test_a_sheet_tells_names_alternates_and_the_chosen_one() -> None:
+    assert read_symbols(SHEET) == tuple(
+        pin
+        for ref in ("U3", "U4")
+        for pin in (
+            SymbolPin(ref, "6", "PC1", "bidirectional", ("UART3_TX", "ADC1_IN1"), "UART3_TX"),
+            SymbolPin(ref, "7", "", "bidirectional", (), ""),
+        )
+    )
+
+
+def test_a_file_that_is_no_sheet_is_an_error() -> None:
+    with pytest.raises(InputError, match="no S-expression schematic"):
+        read_symbols(b"(export (version D))")
+
+
+def test_the_function_chosen_in_the_schematic_is_a_need() -> None:
+    board = board_of(read(FOLDER / "peripheral.toml"))
+    draft = draft_rules(gather(board, symbols=read_symbols(SHEET)))
+    assert "chosen in the schematic" in explain(draft, "U3:6")
+    needs = [dict(entry.fields) for entry in draft.entries if entry.section == "needs"]
+    assert needs == [{"nets": ["/LAMP"], "functions": ["UART*_TX"], "part": "U3"}]
+
+
+def test_a_table_adds_functions_and_a_word_that_finds_nothing_is_an_error() -> None:
+    board = board_of(read(FOLDER / "like_for_like.toml"))
+    draft = draft_rules(gather(board, tables=[Offers("U3", ("1",), ("TIMER1_CH1",))]))
+    assert "U3:1" in explain(draft, "U3:1") and "asked" in explain(draft, "U3:1")
+    with pytest.raises(RulesError, match="no pin"):
+        gather(board, tables=[Offers("U3", ("77",), ("TIMER1_CH1",))])
+
+
+def test_a_netlist_names_pins_and_one_that_disagrees_keeps_them() -> None:
+    board = board_of(read(FOLDER / "like_for_like.toml"))
+    pins = board.pins
+    bare = [Node("U3", pin.number, board.net_name(pin.net), pin.name, pin.type) for pin in pins]
+    bare[0] = bare[0]._replace(net="/PUMP")
+    draft = draft_rules(gather(board, Netlist("E", (), tuple(bare))))
+    assert draft.verdicts[0].kind == "disagreement"
+    assert draft.evidence.said_by[1] == "the board"
+
+
+def test_keeping_wins_over_what_the_schematic_says() -> None:
+    """A supply pin by the board's type stays one, whatever a symbol calls it."""
+    symbol = SymbolPin("U3", "1", "PA1", "bidirectional", (), "")
+    draft = draft_rules(gather(buoy(), symbols=[symbol]))
+    assert draft.verdicts[0].kind == "supply"
+
+
+@pytest.mark.parametrize(
+    ("pin", "sentence"),
+    [
+        ("U3:6", "U3:6 (~{RESET}, net /RESET) is kept: a reset pin by its name"),
+        ("U3:5", "U3:5 (IO_A4/SWDIO, net /DEBUG_IO) is kept: a debug pin by its name"),
+        ("U3:11", "U3:11 (IO_B4, net GND) is kept: it carries GND"),
+        ("U3:4", "U3:4 (IO_A3, net /LED_A) is free: a general-purpose pin"),
+        ("U3:2", "U3:2 (IO_A1, net /SONDE_TX) is asked about: /SONDE_TX is called"),
+    ],
+)
+def test_explain_says_why_in_a_sentence(pin: str, sentence: str) -> None:
+    assert explain(draft_rules(gather(buoy())), pin).startswith(sentence)
+
+
+def test_explain_of_a_pin_that_is_not_there_helps() -> None:
+    draft = draft_rules(gather(buoy()))
+    with pytest.raises(InputError, match="names no pin"):
+        explain(draft, "U3")
+    with pytest.raises(InputError, match="no pin"):
+        explain(draft, "U3:99")
+
+
+def test_every_verdict_of_a_case_explains_itself() -> None:
+    draft = draft_of(read(FOLDER / "kept_roles.toml"))
+    board = draft.evidence.board
+    for pin in range(len(board.pins)):
+        line = explain(draft, board.pin_label(pin))
+        assert line.startswith(board.pin_label(pin)) and "(evidence: " in line
+
+
+# The written forms of facts 4.2, from memory where marked there.
+@pytest.mark.parametrize(
+    "name",
+    ["PA9 / USART1_TX (AF7)", "PB2/BOOT1", "GPIO14", "PB3 (MOSI/OC2A/PCINT3)", "IOL_1A", "PL11A/+"],
+)
+def test_ports_are_known_in_their_usual_written_forms(name: str) -> None:
+    assert is_port(name)
+
+
+@pytest.mark.parametrize("name", ["VDD", "OUT", "EN", "SDA", "DQ3", "A1", "1", ""])
+def test_other_names_are_no_ports(name: str) -> None:
+    assert not is_port(name)
+
+
+@pytest.mark.parametrize(
+    ("name", "role"),
+    [
+        ("PH0 - OSC_IN", "oscillator"),
+        ("PB2/BOOT1", "boot"),
+        ("USB_DP", "USB"),
+        ("ANT", "radio"),
+        ("QSPI_SD3", "flash bus"),
+        ("MTMS", "debug"),
+        ("PA9", ""),
+    ],
+)
+def test_roles_of_pin_names(name: str, role: str) -> None:
+    assert pin_role(name) == role
+
+
+def test_roles_and_words_of_nets() -> None:
+    assert net_role("/Sheet/USB_DP") == "USB"
+    assert net_role("/USB/LAMP") == ""  # the name of a sheet says nothing of its nets
+    assert net_role("Net-(U7-NRST)") == ""
+    assert bus_word("/SONDE_TX") and not bus_word("/LAMP")
+    assert clock_net("/CLK_25M") and not clock_net("/SONDE_SCK")
