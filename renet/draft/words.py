@@ -28,7 +28,10 @@ _MARKS = str.maketrans("", "", "~{}$")
 
 _ROLES = (
     ("USB", re.compile(r"\w*USB\w*[+-]?|U?D[+-]|U?D[PMN]\d?|CC[12]?|SBU[12]?|VBUS")),
-    ("radio", re.compile(r"RF_?(IN|OUT|IO|[PN]|\d)?\w{0,3}|ANT(ENNA)?\w{0,3}|LNA_?\w{0,4}")),
+    (
+        "radio",
+        re.compile(r"RF(_\w+)?|RF_?(IN|OUT|IO|[PN]|\d)\w{0,2}|ANT(ENNA)?\w{0,3}|LNA_?\w{0,4}"),
+    ),
     (
         "flash bus",
         re.compile(
