@@ -60,7 +60,6 @@ _BUS = re.compile(
     r"|SENSE|ANALOG|TEMP|NTC|WIPER|POT|TOUCH|FADER|AUDIO|MIC)\d{0,2}(_.*)?[+-]?"
 )
 _ANALOG = re.compile(r"(ADC\w*|AIN\d*|AN\d+|DAC\w*|A\d{1,2}|VIN[PM]?\d*|COMP\w*)[+-]?")
-_CLOCK_CAPABLE = re.compile(r"\w*(PCLK|GCLK|MRCC|SRCC|CLKP|CLKN|GBIN|_G[0-7]\b|_G[0-7]$)\w*")
 _CLOCK_NET = re.compile(r"(.*_)?CLK_?(IN|\d+_?M\w*)?\d?|CLOCK\w*|\d+M(HZ)?(_CLK)?|.*OSC.*")
 _SERIAL_CLOCK = re.compile(r".*(SCK|SCLK|SPI\w*CLK|I2S|BCLK|MCLK|SCL|SD_?CLK|TCK).*")
 
@@ -125,11 +124,6 @@ def analog(name: str, number: str = "") -> bool:
     """Whether a pin name is that of an analogue pin and nothing else."""
     found = pieces(name, number)
     return bool(found) and all(_ANALOG.fullmatch(piece) for piece in found)
-
-
-def clock_capable(name: str) -> bool:
-    """Whether a pin of programmable logic is a way in for clocks."""
-    return any(_CLOCK_CAPABLE.fullmatch(piece) for piece in pieces(name))
 
 
 def clock_net(net: str) -> bool:
