@@ -56,12 +56,17 @@ class Left(NamedTuple):
 
 
 class ChangeList(NamedTuple):
-    """Everything ``apply`` needs besides the files themselves."""
+    """Everything ``apply`` needs besides the files themselves.
+
+    ``tied`` names the list of the board set that this one is a member of: no
+    member is applied without the others.
+    """
 
     sources: tuple[Source, ...]
     swaps: tuple[Swap, ...]
     copper: str = "keep"
     left: tuple[Left, ...] = ()
+    tied: str = ""
 
     @property
     def moves(self) -> tuple[Move, ...]:
@@ -74,7 +79,7 @@ class ChangeList(NamedTuple):
         What leaves the board depends on the swaps taken, so ``left`` is dropped too.
         """
         taken = tuple(Swap(s.id, s.moves) for s in self.swaps if s.id in ids)
-        return ChangeList(self.sources, taken, self.copper)
+        return ChangeList(self.sources, taken, self.copper, tied=self.tied)
 
     def inverse(self) -> ChangeList:
         """The list that undoes this one (nothing can bring back copper that left)."""

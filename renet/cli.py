@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from renet import files
+from renet import cli_set, files
 from renet.cli_batch import batch
 from renet.cli_channels import channels
 from renet.cli_progress import Progress
@@ -238,10 +238,15 @@ def diff(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> 
 )
 @_outcome
 def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
-    """Write the accepted SWAPS into FILE, a board or a netlist."""
+    """Write the accepted SWAPS into FILE, a board or a netlist.
+
+    With the change list of a set, FILE is the set file and OUT a folder.
+    """
     from renet.pipeline import Named, apply_changes
     from renet.report.summary import applied_text
 
+    if swaps.name.endswith(cli_set.SUFFIX):
+        return _applied_set(cli_set.apply_set_list(swaps, file, out, chosen), as_json, quiet)
     changes = changes_of(swaps, chosen["only"], chosen["without"])
     rules = chosen["rules"]
     with blame(str(file)), Progress(quiet or as_json) as observer:
@@ -318,6 +323,15 @@ def demo(context: click.Context, folder: Path, as_json: bool, quiet: bool) -> in
             quiet=quiet,
         )
     )
+
+
+def _applied_set(record: dict[str, Any], as_json: bool, quiet: bool) -> int:
+    """Say what became of a board set."""
+    if as_json:
+        _print_json(record)
+    elif not quiet:
+        click.echo(f"{record['moved_pins']} pins moved; written: {', '.join(record['files'])}")
+    return 0
 
 
 def _verdict(paths: tuple[Path, ...], chosen: dict[str, Any]) -> Verdict:

@@ -47,7 +47,7 @@ _WIDTH = 30
 @click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 @click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
 def batch(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> int:
-    """Do the main job for every board in PATH... (boards, or folders with boards).
+    """Do the main job for every board in PATH... (boards, set files, or folders with boards).
 
     NAME.net and NAME.rules.toml beside a board belong to it. Exit code 1 when a
     board failed or is above a limit.

@@ -10,7 +10,7 @@ observer hears the name of every stage as it begins.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import PurePath
@@ -36,12 +36,20 @@ from renet.freedom import Freedom, build_problem, independent, resolve, tangle_n
 from renet.model import Board, BoolArray, IntArray, Netlist
 from renet.read.board import read_board
 from renet.read.functions import with_functions
-from renet.read.kind import kind_of
+from renet.read.ipc356 import read_ipc356
+from renet.read.kind import RECORDS, kind_of
 from renet.read.netlist import read_netlist
 from renet.read.rules import read_rules
 from renet.rules import Rules
 from renet.tangle import Tangle, measure, pin_nets
-from renet.verify import Expect, Verdict, verify_board, verify_netlist, verify_returned
+from renet.verify import (
+    Expect,
+    Verdict,
+    verify_board,
+    verify_netlist,
+    verify_records,
+    verify_returned,
+)
 from renet.worth import Ground, worth
 
 Observer = Callable[[str], None]
@@ -165,7 +173,12 @@ def untangle(inputs: Inputs, options: Options, observer: Observer = silent) -> J
     params = replace(options.params, split=partial(independent, scene.freedom))
     result = reorder(problem_of(scene, options), params)
     observer("weighing swaps")
-    changes = ChangeList(_sources(inputs), swaps_of(scene, result.pin_net), options.mode.value)
+    changes = ChangeList(sources_of(inputs), swaps_of(scene, result.pin_net), options.mode.value)
+    return finish(scene, result, changes, observer)
+
+
+def finish(scene: Scene, result: Result, changes: ChangeList, observer: Observer = silent) -> Job:
+    """The files that carry a result, past the gate and the second opinion."""
     observer("writing and checking")
     board = deliver_board(scene.file, changes, _asked(scene))
     netlist = deliver_netlist(scene.netlist, changes)[0] if scene.netlist else None
@@ -183,9 +196,15 @@ def apply_changes(
 ) -> bytes:
     """Accepted swaps written into a board or a netlist.
 
+    The list of a member of a board set is for :func:`renet.sets.run.apply_set`.
     StaleError where the file is not the one the list was made for; with
     ``carry_over`` only where a moved pin is not as the list has it.
     """
+    if changes.tied:
+        raise InputError(
+            f"this list belongs to {changes.tied}: mated boards change together or not at all",
+            f"renet apply {changes.tied} SETFILE -o DIR",
+        )
     observer("reading")
     kind = kind_of(file.data)
     if kind == "netlist":
@@ -196,7 +215,7 @@ def apply_changes(
         return deliver_netlist(found, changes)[0]
     board = board_file(file)
     pin_moves(board.board, changes)
-    _insist_on_source(changes, file, kind, carry_over)
+    _insist_on_source(changes, file, "board", carry_over)
     observer("writing and checking")
     asked = Expect(rules_of(rules) if rules else None)
     return deliver_board(board, changes, asked).data
@@ -215,7 +234,8 @@ def check(
         netlist = netlist_file(before)
         listed = in_netlist_names(netlist.netlist, changes) if changes else None
         return verify_netlist(before.data, after.data, Expect(asked, listed, copper))
-    return verify_board(before.data, after.data, Expect(asked, changes, copper))
+    proved = verify_records if kinds[0] == RECORDS else verify_board
+    return proved(before.data, after.data, Expect(asked, changes, copper))
 
 
 def check_returned(before: Named, netlist: Named, changes: ChangeList) -> Verdict:
@@ -227,12 +247,14 @@ def design(named: Named) -> Board | Netlist:
     """A board or a netlist, whichever the bytes are."""
     with blame(named.name):
         kind = kind_of(named.data)
-    return board_file(named).board if kind == "board" else netlist_file(named).netlist
+    return netlist_file(named).netlist if kind == "netlist" else board_file(named).board
 
 
 def board_file(named: Named) -> BoardFile:
-    """A board read from its bytes."""
+    """A board read from its bytes, of either kind."""
     with blame(named.name):
+        if kind_of(named.data) == RECORDS:
+            return BoardFile(named.data, *read_ipc356(named.data))
         board, spans = read_board(named.data)
     return BoardFile(named.data, board, spans)
 
@@ -266,17 +288,26 @@ def swaps_of(scene: Scene, after: IntArray) -> tuple[Swap, ...]:
     """Independent swaps with what each is worth, those that save most first."""
     before = pin_nets(scene.board)
     groups = independent(scene.freedom, before, after)
-    pin_pads = tuple(pin.pads for pin in scene.board.pins)
-    ground = Ground(scene.cols, scene.labels, _active(scene), pin_pads)
-    worths = worth(ground, before, after, groups)
+    worths = weigh(scene, after, groups)
     ranked = sorted(zip(groups, worths, strict=True), key=lambda pair: (pair[1][0], pair[0]))
     return tuple(
-        Swap(number, tuple(_move(scene.board, pin, after) for pin in pins), alone, lost)
+        Swap(number, tuple(move_of(scene.board, pin, after) for pin in pins), alone, lost)
         for number, (pins, (alone, lost)) in enumerate(ranked, start=1)
     )
 
 
-def _move(board: Board, pin: int, after: IntArray) -> Move:
+def weigh(
+    scene: Scene, after: IntArray, groups: Sequence[Sequence[int]]
+) -> list[tuple[Figures, Figures]]:
+    """What each group of moved pins is worth alone, and what is lost without it."""
+    before = pin_nets(scene.board)
+    pin_pads = tuple(pin.pads for pin in scene.board.pins)
+    ground = Ground(scene.cols, scene.labels, _active(scene), pin_pads)
+    return worth(ground, before, after, groups)
+
+
+def move_of(board: Board, pin: int, after: IntArray) -> Move:
+    """What happens to one pin."""
     ref, number = board.pin_key(pin)
     was, is_ = board.net_name(board.pins[pin].net), board.net_name(int(after[pin]))
     return Move(ref, number, board.pins[pin].name, was, is_)
@@ -369,7 +400,8 @@ def _agree_on_figures(tangle: Tangle, result: Result) -> None:
         )
 
 
-def _sources(inputs: Inputs) -> tuple[Source, ...]:
+def sources_of(inputs: Inputs) -> tuple[Source, ...]:
+    """The files of a job, as a change list names them."""
     files = (("board", inputs.board), ("netlist", inputs.netlist))
     return tuple(
         Source(kind, PurePath(named.name).name, hashlib.sha256(named.data).hexdigest())

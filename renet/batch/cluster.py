@@ -16,7 +16,8 @@ from typing import Any
 
 from renet.batch.orders import Order
 from renet.batch.run import Outcome, Plan, deliver, explained, failed, known, largest_first
-from renet.batch.work import Product, Standing, Task, fingerprint, load, trial, work
+from renet.batch.setwork import AnyTask, fingerprint_of, load_any, trial_any, work_any
+from renet.batch.work import Product, Standing
 from renet.errors import InputError
 
 _PATIENCE = 20.0
@@ -32,7 +33,7 @@ def run_on_cluster(orders: Sequence[Order], plan: Plan, address: str) -> Iterato
     distributed, client = _client(address)
     try:
         flow = distributed.as_completed(loop=client.loop)
-        sent: dict[str, tuple[Order, Task, float]] = {}
+        sent: dict[str, tuple[Order, AnyTask, float]] = {}
         for order in largest_first(orders):
             found = _sent(client, order, plan)
             if isinstance(found, Outcome):
@@ -49,23 +50,23 @@ def run_on_cluster(orders: Sequence[Order], plan: Plan, address: str) -> Iterato
         client.close()
 
 
-def attempt(task: Task) -> Product | str:
+def attempt(task: AnyTask) -> Product | str:
     """One board, there; a fault comes back as its words, the same as here."""
     try:
-        return work(task)
+        return work_any(task)
     except Exception as fault:  # whatever it is, it belongs to this board alone
         return explained(fault)
 
 
-def attempt_seed(task: Task, seed: int) -> Standing | str:
+def attempt_seed(task: AnyTask, seed: int) -> Standing | str:
     """How one seed does, there."""
     try:
-        return trial(task, seed)
+        return trial_any(task, seed)
     except Exception as fault:  # as above
         return explained(fault)
 
 
-def attempt_best(task: Task, standings: Sequence[Standing | str]) -> Product | str:
+def attempt_best(task: AnyTask, standings: Sequence[Standing | str]) -> Product | str:
     """One board with the seed that did best."""
     faults = [found for found in standings if isinstance(found, str)]
     if faults:
@@ -74,16 +75,16 @@ def attempt_best(task: Task, standings: Sequence[Standing | str]) -> Product | s
     return attempt(replace(task, seeds=(seed,)))
 
 
-def _sent(client: Any, order: Order, plan: Plan) -> Outcome | tuple[Any, Task]:
+def _sent(client: Any, order: Order, plan: Plan) -> Outcome | tuple[Any, AnyTask]:
     """A future for the order's product; or its outcome, where that is known already."""
     try:
-        task = load(order, plan.options, plan.seeds)
+        task = load_any(order, plan.options, plan.seeds)
         found = known(order, plan, task)
     except Exception as fault:  # as above
         return failed(order, explained(fault))
     if found:
         return found
-    key = f"renet-{order.name}-{fingerprint(task)[:16]}"
+    key = f"renet-{order.name}-{fingerprint_of(task)[:16]}"
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # it warns of large tasks; a board is what it is
         if len(task.seeds) == 1:
@@ -95,7 +96,7 @@ def _sent(client: Any, order: Order, plan: Plan) -> Outcome | tuple[Any, Task]:
         return client.submit(attempt_best, task, trials, key=key, pure=False), task
 
 
-def _received(future: Any, sent: dict[str, tuple[Order, Task, float]], plan: Plan) -> Outcome:
+def _received(future: Any, sent: dict[str, tuple[Order, AnyTask, float]], plan: Plan) -> Outcome:
     """Write what came back."""
     order, task, started = sent.pop(future.key)
     try:

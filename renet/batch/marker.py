@@ -56,4 +56,4 @@ def finished(folder: Path, digest: str) -> tuple[Summary, list[str]] | None:
 
 def _summary(record: dict[str, Any]) -> Summary:
     figures = {key: Figures(**record[key]) for key in ("before", "after")}
-    return Summary(**{**record, **figures})
+    return Summary(**{**record, **figures, "notes": tuple(record["notes"])})

@@ -10,10 +10,11 @@ from typing import NamedTuple
 from renet.errors import InputError
 
 BOARD = ".kicad_pcb"
+SET = ".toml"
 
 
 class Order(NamedTuple):
-    """One board to be done.
+    """One board to be done; or, where ``board`` is a set file, a set of boards.
 
     ``name`` is its folder below the results, with ``/`` on every system.
     """
@@ -30,7 +31,7 @@ class Order(NamedTuple):
 
 
 def find_orders(paths: Sequence[Path], out: Path, rules: Path | None = None) -> list[Order]:
-    """Boards named, and those in the folders named, in that order; each once.
+    """Boards and set files named, and boards in the folders named, in that order; each once.
 
     ``NAME.net`` and ``NAME.rules.toml`` beside a board belong to it; ``rules``
     takes the place of the latter for all boards.  In folders, hidden folders, the
@@ -54,9 +55,9 @@ def _boards(path: Path, out: Path) -> Iterator[tuple[str, Path]]:
     if path.is_dir():
         for board in _below(path, out):
             yield board.relative_to(path).with_suffix("").as_posix(), board
-    elif path.suffix != BOARD:
+    elif path.suffix not in (BOARD, SET):
         raise InputError(
-            "is no board and no folder", f"give {BOARD} files or folders", file=str(path)
+            "is no board, set file or folder", f"give {BOARD} files or folders", file=str(path)
         )
     elif not path.exists():
         raise InputError("no such file", "check the path", file=str(path))
@@ -80,12 +81,19 @@ def _below(folder: Path, out: Path) -> Iterator[Path]:
 
 
 def _order(name: str, board: Path, rules: Path | None) -> Order:
+    if board.suffix == SET:
+        return Order(name, board, None, None)
     return Order(
         name,
         board,
         _if_there(board.with_suffix(".net")),
         rules or _if_there(board.with_name(f"{board.stem}.rules.toml")),
     )
+
+
+def beside(board: Path) -> Order:
+    """A board with the files beside it that belong to it."""
+    return _order(board.stem, board, None)
 
 
 def _if_there(path: Path) -> Path | None:

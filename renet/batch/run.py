@@ -13,7 +13,8 @@ from renet import files
 from renet.batch.crew import Lost, run_all
 from renet.batch.marker import finished, store
 from renet.batch.orders import Order
-from renet.batch.work import Product, Summary, Task, fingerprint, load, work
+from renet.batch.setwork import AnyTask, fingerprint_of, load_any, sources_of, work_any
+from renet.batch.work import Product, Summary
 from renet.errors import RenetError
 from renet.pipeline import Options
 
@@ -72,19 +73,20 @@ def do_order(given: tuple[Order, Plan]) -> Outcome:
 
 
 def _found_or_done(order: Order, plan: Plan) -> Outcome:
-    task = load(order, plan.options, plan.seeds)
-    return known(order, plan, task) or deliver(order, plan, task, work(task))
+    task = load_any(order, plan.options, plan.seeds)
+    return known(order, plan, task) or deliver(order, plan, task, work_any(task))
 
 
-def known(order: Order, plan: Plan, task: Task) -> Outcome | None:
+def known(order: Order, plan: Plan, task: AnyTask) -> Outcome | None:
     """The outcome of an order that an earlier run has finished."""
-    found = None if plan.anew else finished(plan.out / order.name, fingerprint(task))
+    found = None if plan.anew else finished(plan.out / order.name, fingerprint_of(task))
     return Outcome(order, "skipped", "", found[0], tuple(found[1])) if found else None
 
 
-def deliver(order: Order, plan: Plan, task: Task, product: Product) -> Outcome:
+def deliver(order: Order, plan: Plan, task: AnyTask, product: Product) -> Outcome:
     """Write the files of a finished order."""
-    names = store(plan.out / order.name, fingerprint(task), product, order.sources)
+    sources = [*order.sources, *sources_of(task)]
+    names = store(plan.out / order.name, fingerprint_of(task), product, sources)
     return Outcome(order, "done", "", product.summary, tuple(names))
 
 

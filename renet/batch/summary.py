@@ -67,10 +67,11 @@ def line(outcome: Outcome) -> str:
     if outcome.summary is None:
         return f"{outcome.state:8}{name}: {shown(outcome.error)}"
     before, after = outcome.summary.before, outcome.summary.after
+    notes = "".join(f"\n        {shown(note)}" for note in outcome.summary.notes)
     return (
         f"{outcome.state:8}{name}: crossings {before.crossings} -> {after.crossings}, "
         f"{before.length_mm:.1f} -> {after.length_mm:.1f} mm, "
-        f"{outcome.summary.moved_pins} pins moved"
+        f"{outcome.summary.moved_pins} pins moved{notes}"
     )
 
 
@@ -128,10 +129,13 @@ def _page_row(outcome: Outcome) -> str:
         f"{was:.1f} → {is_:.1f}" if isinstance(was, float) else f"{was} → {is_}"
         for was, is_ in zip(before, after, strict=True)
     ]
-    review = next((n for n in outcome.files if PurePosixPath(n).suffix == ".html"), None)
-    if review:
-        link = html.escape(quote(f"{outcome.order.name}/{review}"))
-        name = f'<a href="{link}">{name}</a>'
+    reviews = [n for n in outcome.files if PurePosixPath(n).suffix == ".html"]
+    words = [name] if len(reviews) == 1 else [html.escape(PurePosixPath(n).stem) for n in reviews]
+    links = [
+        f'<a href="{html.escape(quote(f"{outcome.order.name}/{review}"))}">{word}</a>'
+        for review, word in zip(reviews, words, strict=True)
+    ]
+    name = links[0] if len(links) == 1 else f"{name}: {', '.join(links)}"
     note = "fewest crossings possible" if outcome.summary.proved_optimal else ""
     cells += [str(outcome.summary.moved_pins), note]
     return f"<tr><td>{name}</td>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"

@@ -52,6 +52,7 @@ class Summary(NamedTuple):
     moved_pins: int
     swaps: int
     proved_optimal: bool
+    notes: tuple[str, ...] = ()
 
 
 class Product(NamedTuple):

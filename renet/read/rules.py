@@ -7,7 +7,7 @@ mean on a board is not looked at here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from renet import rules
@@ -148,18 +148,9 @@ def read_rules(data: bytes) -> Rules:
     Raises RulesError with line and column.  A section may be written ``[name]``
     or ``[[name]]``.
     """
-    document = parse(data)
-    known = {section.name: section for section in SECTIONS}
-    for name in document.values:
-        if name not in known:
-            do = suggestion(name, known, f"the sections are {', '.join(known)}")
-            raise _wrong(document, (name,), f"unknown section {quoted(name)}", do)
-    found = {
-        name: _records(document, section)
-        for name, section in known.items()
-        if name in document.values
-    }
+    found = read_sections(parse(data), SECTIONS)
     layers, tangle = found.pop("board", ()), found.pop("tangle", ())
+    known = {section.name: section for section in SECTIONS}
     return Rules(
         horizontal=tuple(word for record in layers for word in record.horizontal),
         vertical=tuple(word for record in layers for word in record.vertical),
@@ -169,6 +160,20 @@ def read_rules(data: bytes) -> Rules:
         tangle_line=tangle[0].line if tangle else 0,
         **{known[name].field: records for name, records in found.items()},
     )
+
+
+def read_sections(document: Document, sections: Sequence[Section]) -> dict[str, tuple[Any, ...]]:
+    """The records of every section that is there, by its name; RulesError for any other."""
+    known = {section.name: section for section in sections}
+    for name in document.values:
+        if name not in known:
+            do = suggestion(name, known, f"the sections are {', '.join(known)}")
+            raise _wrong(document, (name,), f"unknown section {quoted(name)}", do)
+    return {
+        name: _records(document, section)
+        for name, section in known.items()
+        if name in document.values
+    }
 
 
 def _records(document: Document, section: Section) -> tuple[Any, ...]:

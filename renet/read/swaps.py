@@ -1,153 +1,210 @@
 """Change lists: text to :class:`renet.changes.ChangeList`.
 
-The structure is checked first, with positions, by our own syntax tree; the
-values are then read by sexpdata, which knows no positions.  An unknown entry is
-an error: a list that says more than this version understands must not be
-applied in part.
+The list is an S-expression document of its own kind: any reader of those can
+read it, sexpdata among them, which the tests do.  Here our own syntax tree does,
+since it knows where everything stands.  An unknown entry is an error: a list
+that says more than this version understands must not be applied in part.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterable
 from typing import Any
-
-import sexpdata
 
 from renet.changes import ChangeList, Figures, Left, Move, Source, Swap
 from renet.errors import InputError
-from renet.syntax import parse
+from renet.syntax import Atom, Tree, parse
 
 _ADVICE = "write the list anew with `renet untangle`"
 _VERSION = 1
+_INTEGER = re.compile(r"[-+]?\d{1,15}")
+_NUMBER = re.compile(r"[-+]?\d{1,15}(?:\.\d{1,30})?(?:[eE][-+]?\d{1,2})?")
+_ENTRIES = ("version", "source", "copper", "tied", "left", "swap")
+_ONCE = ("version", "copper", "tied")
+
+Take = Callable[[int], Any]
 
 
 def read_swaps(data: bytes) -> ChangeList:
-    """A change list from its bytes; InputError says which entry is wrong."""
-    parse(data)
-    document = sexpdata.loads(data.decode("utf-8"), nil=None, true=None)
-    entries = _entries(document, "renet_swaps")
-    version, sources, copper, lefts, swaps = 0, [], "keep", [], []
-    for entry in entries:
-        name = _name(entry)
-        if name == "version":
-            version = int(_value(entry, int))
-        elif name == "source":
-            sources.append(Source(**_record(entry, kind=_word, file=_text, sha256=_text)))
-        elif name == "copper":
-            copper = _word(entry)
-        elif name == "left":
-            lefts.append(Left(**_record(entry, net=_text, tracks=_int, vias=_int, fills=_int)))
-        elif name == "swap":
-            swaps.append(_swap(entry))
-        else:
-            raise InputError(f'change list: unknown entry "{name}"', _ADVICE)
-    if version != _VERSION:
-        raise InputError(f"change list: version {version} is not known here", _ADVICE)
-    changes = ChangeList(tuple(sources), tuple(swaps), copper, tuple(lefts))
-    _check(changes)
-    return changes
+    """A change list from its bytes; InputError says which entry is wrong, and where."""
+    return _Reader(parse(data)).changes()
 
 
-def _check(changes: ChangeList) -> None:
-    """What no single entry can show: words, ids and pins that occur twice."""
-    if changes.copper not in ("keep", "rip", "ignore"):
-        raise InputError(f'change list: unknown copper mode "{changes.copper}"', _ADVICE)
-    if any(source.kind not in ("board", "netlist") for source in changes.sources):
-        raise InputError("change list: a source is neither board nor netlist", _ADVICE)
-    ids = [swap.id for swap in changes.swaps]
-    if len(set(ids)) != len(ids):
-        raise InputError("change list: two swaps have the same number", _ADVICE)
-    seen: set[tuple[str, str]] = set()
-    for move in changes.moves:
-        if (move.part, move.pin) in seen:
-            raise InputError(f"change list: {move.part}:{move.pin} is moved twice", _ADVICE)
-        seen.add((move.part, move.pin))
+class _Reader:
+    """Looks through the tree of a change list once."""
 
+    def __init__(self, tree: Tree) -> None:
+        self._tree = tree
+        self._ids: set[int] = set()
+        self._pins: set[tuple[str, str]] = set()
 
-def _swap(entry: list[Any]) -> Swap:
-    moves: list[Move] = []
-    worth: dict[str, Figures] = {}
-    if len(entry) < 2:
-        raise InputError("change list: a swap has no number", _ADVICE)
-    for child in entry[2:]:
-        name = _name(child)
-        if name == "move":
-            fields = _record(child, part=_text, pin=_text, name=_text, was=_text, **{"is": _text})
-            moves.append(_move(fields))
-        elif name in ("alone", "lost_without"):
-            fields = _record(child, crossings=_int, overlaps=_int, over_pads=_int, length_mm=_real)
-            worth[name] = Figures(**fields)
-        else:
-            raise InputError(f'change list: unknown entry "{name}" in a swap', _ADVICE)
-    return Swap(_whole(entry[1]), tuple(moves), worth.get("alone"), worth.get("lost_without"))
-
-
-def _move(fields: dict[str, Any]) -> Move:
-    try:
-        return Move(
-            fields["part"],
-            fields["pin"],
-            fields.get("name", ""),
-            fields.get("was"),
-            fields.get("is"),
+    def changes(self) -> ChangeList:
+        """Everything; the order of the entries among each other does not matter."""
+        tree = self._tree
+        if tree.keyword(0) != b"renet_swaps":
+            what = 'this is no change list: its first word is not "renet_swaps"'
+            raise self._fault(0, what, "give the .swaps file that `renet untangle` wrote")
+        found: dict[str, list[Any]] = {name: [] for name in _ENTRIES}
+        takes = {"version": self._version, "source": self._source, "copper": self._copper,
+                 "tied": self._text, "left": self._left, "swap": self._swap}  # fmt: skip
+        for child in self._lists(0):
+            name = self._name(child, _ENTRIES, "a change list")
+            if name in _ONCE and found[name]:
+                raise self._fault(child, f'change list: repeated entry "{name}"')
+            found[name].append(takes[name](child))
+        if not found["version"]:
+            raise self._fault(0, f"change list: expected an entry (version {_VERSION})")
+        return ChangeList(
+            sources=tuple(found["source"]),
+            swaps=tuple(found["swap"]),
+            copper=found["copper"][0] if found["copper"] else "keep",
+            left=tuple(found["left"]),
+            tied=found["tied"][0] if found["tied"] else "",
         )
-    except KeyError as missing:
-        raise InputError(f"change list: a move lacks {missing}", _ADVICE) from None
 
+    def _version(self, index: int) -> int:
+        version = self._int(index)
+        if version != _VERSION:
+            what = f"change list: version {version} is not known here, expected {_VERSION}"
+            raise self._fault(index, what)
+        return version
 
-def _record(entry: list[Any], **readers: Callable[[list[Any]], Any]) -> dict[str, Any]:
-    """The children of ``entry`` by name; each at most once, none unknown."""
-    found: dict[str, Any] = {}
-    for child in entry[1:]:
-        name = _name(child)
-        if name not in readers or name in found:
-            what = "repeated" if name in found else "unknown"
-            raise InputError(f'change list: {what} entry "{name}" in "{_name(entry)}"', _ADVICE)
-        found[name] = readers[name](child)
-    if "was" not in readers and len(found) != len(readers):
-        missing = ", ".join(sorted(set(readers) - set(found)))
-        raise InputError(f'change list: "{_name(entry)}" lacks {missing}', _ADVICE)
-    return found
+    def _copper(self, index: int) -> str:
+        return self._choice(index, ("keep", "rip", "ignore"))
 
+    def _source(self, index: int) -> Source:
+        found = self._record(index, kind=self._kind, file=self._text, sha256=self._text)
+        return Source(**self._complete(index, found, Source._fields))
 
-def _entries(document: Any, root: str) -> list[Any]:
-    if not isinstance(document, list) or _name(document) != root:
-        raise InputError(
-            f'this is no change list: its first word is not "{root}"',
-            "give the .swaps file that `renet untangle` wrote",
+    def _kind(self, index: int) -> str:
+        return self._choice(index, ("board", "netlist"))
+
+    def _left(self, index: int) -> Left:
+        found = self._record(
+            index, net=self._text, tracks=self._int, vias=self._int, fills=self._int
         )
-    return document[1:]
+        return Left(**self._complete(index, found, Left._fields))
 
+    def _swap(self, index: int) -> Swap:
+        number = self._number(index)
+        moves: list[Move] = []
+        worth: dict[str, Figures] = {}
+        for child in self._lists(index):
+            name = self._name(child, ("move", "alone", "lost_without"), "a swap")
+            if name == "move":
+                moves.append(self._move(child))
+            elif name in worth:
+                raise self._fault(child, f'change list: repeated entry "{name}" in a swap')
+            else:
+                worth[name] = self._figures(child)
+        return Swap(number, tuple(moves), worth.get("alone"), worth.get("lost_without"))
 
-def _name(entry: Any) -> str:
-    if not isinstance(entry, list) or not entry or not isinstance(entry[0], sexpdata.Symbol):
-        raise InputError("change list: an entry has no name", _ADVICE)
-    return str(entry[0].value())
+    def _number(self, index: int) -> int:
+        """The number of a swap, which no other swap has."""
+        values = self._tree.values(index)
+        if len(values) != 1:
+            raise self._fault(index, "change list: expected one number of the swap")
+        number = self._whole(values[0])
+        if number < 1:
+            raise self._fault(index, f"change list: {number} is no swap number, expected 1 or more")
+        if number in self._ids:
+            raise self._fault(index, f"change list: two swaps have the number {number}")
+        self._ids.add(number)
+        return number
 
+    def _figures(self, index: int) -> Figures:
+        found = self._record(
+            index,
+            crossings=self._int,
+            overlaps=self._int,
+            over_pads=self._int,
+            length_mm=self._real,
+        )
+        return Figures(**self._complete(index, found, Figures._fields))
 
-def _value(entry: list[Any], kind: type | tuple[type, ...]) -> Any:
-    if len(entry) != 2 or not isinstance(entry[1], kind) or isinstance(entry[1], bool):
-        raise InputError(f'change list: "{_name(entry)}" has no proper value', _ADVICE)
-    return entry[1]
+    def _move(self, index: int) -> Move:
+        text = self._text
+        found = self._record(index, part=text, pin=text, name=text, was=text, **{"is": text})
+        self._complete(index, found, ("part", "pin"))
+        move = Move(
+            found["part"], found["pin"], found.get("name", ""), found.get("was"), found.get("is")
+        )
+        if (move.part, move.pin) in self._pins:
+            raise self._fault(index, f"change list: {move.part}:{move.pin} is moved twice")
+        self._pins.add((move.part, move.pin))
+        return move
 
+    # one list
 
-def _text(entry: list[Any]) -> str:
-    return str(_value(entry, str))
+    def _record(self, index: int, **takes: Take) -> dict[str, Any]:
+        """The children by name; each at most once, none unknown, nothing else beside them."""
+        own = self._tree.keyword(index).decode()
+        found: dict[str, Any] = {}
+        if self._tree.values(index):
+            raise self._fault(index, f'change list: expected only lists in "{own}"')
+        for child in self._lists(index):
+            name = self._name(child, takes, f'"{own}"')
+            if name in found:
+                raise self._fault(child, f'change list: repeated entry "{name}" in "{own}"')
+            found[name] = takes[name](child)
+        return found
 
+    def _complete(self, index: int, found: dict[str, Any], names: Iterable[str]) -> dict[str, Any]:
+        missing = ", ".join(name for name in names if name not in found)
+        if missing:
+            own = self._tree.keyword(index).decode()
+            raise self._fault(index, f'change list: "{own}" lacks {missing}')
+        return found
 
-def _word(entry: list[Any]) -> str:
-    return str(_value(entry, sexpdata.Symbol).value())
+    def _lists(self, index: int) -> list[int]:
+        found: list[int] = self._tree.children(index).tolist()
+        return found
 
+    def _name(self, index: int, known: Iterable[str], where: str) -> str:
+        name = self._tree.keyword(index).decode("utf-8", "replace")
+        if name not in known:
+            what = f'change list: unknown entry "{name[:40]}" in {where}'
+            raise self._fault(index, f"{what}, expected one of {', '.join(known)}")
+        return name
 
-def _int(entry: list[Any]) -> int:
-    return int(_value(entry, int))
+    def _atom(self, index: int, *, quoted: bool, wanted: str) -> Atom:
+        """The one value of a list that holds nothing else."""
+        values = self._tree.values(index)
+        if len(values) != 1 or values[0].quoted != quoted or self._lists(index):
+            own = self._tree.keyword(index).decode()
+            raise self._fault(index, f'change list: expected {wanted} in "{own}"')
+        return values[0]
 
+    def _text(self, index: int) -> str:
+        atom = self._atom(index, quoted=True, wanted="one string in quotes")
+        return self._tree.text(atom.start, atom.end)
 
-def _real(entry: list[Any]) -> float:
-    return float(_value(entry, (int, float)))
+    def _choice(self, index: int, words: tuple[str, ...]) -> str:
+        wanted = f"one of the words {', '.join(words)}"
+        atom = self._atom(index, quoted=False, wanted=wanted)
+        word = self._tree.text(atom.start, atom.end)
+        if word not in words:
+            raise self._fault(index, f'change list: expected {wanted} but found "{word[:40]}"')
+        return word
 
+    def _int(self, index: int) -> int:
+        return self._whole(self._atom(index, quoted=False, wanted="one whole number"))
 
-def _whole(value: Any) -> int:
-    if not isinstance(value, int) or value < 1:
-        raise InputError(f"change list: {value} is no swap number", _ADVICE)
-    return value
+    def _whole(self, atom: Atom) -> int:
+        text = self._tree.text(atom.start, atom.end)
+        if not _INTEGER.fullmatch(text):
+            what = f'change list: expected a whole number but found "{text[:40]}"'
+            raise self._tree.fault(atom.start, what, _ADVICE)
+        return int(text)
+
+    def _real(self, index: int) -> float:
+        atom = self._atom(index, quoted=False, wanted="one number")
+        text = self._tree.text(atom.start, atom.end)
+        if not _NUMBER.fullmatch(text):
+            what = f'change list: expected a number but found "{text[:40]}"'
+            raise self._tree.fault(atom.start, what, _ADVICE)
+        return float(text)
+
+    def _fault(self, index: int, what: str, do: str = _ADVICE) -> InputError:
+        return self._tree.fault(self._tree.span(index)[0], what, do)

@@ -19,6 +19,8 @@ def swaps_text(changes: ChangeList) -> str:
         fields = _fields(kind=Symbol(source.kind), file=source.file, sha256=source.sha256)
         lines.append(f"  (source {fields})")
     lines.append(f"  (copper {changes.copper})")
+    if changes.tied:
+        lines.append(f"  {_fields(tied=changes.tied)}")
     for left in changes.left:
         fields = _fields(net=left.net, tracks=left.tracks, vias=left.vias, fills=left.fills)
         lines.append(f"  (left {fields})")
