@@ -19,6 +19,7 @@ import click
 from renet import cli_set, files
 from renet.cli_batch import batch
 from renet.cli_channels import channels
+from renet.cli_export import export
 from renet.cli_progress import Progress
 from renet.cli_review import FORMATS, annotated, difference, handed_over, printed
 from renet.cli_rules import rules
@@ -379,3 +380,4 @@ def _print_json(record: dict[str, Any]) -> None:
 renet.add_command(channels)
 renet.add_command(batch)
 renet.add_command(rules)
+renet.add_command(export)

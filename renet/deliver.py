@@ -15,9 +15,10 @@ from renet.copper import Mode
 from renet.errors import GateError, StaleError
 from renet.gate import write_board, write_netlist
 from renet.model import NONE, Board, Netlist
+from renet.read.ipc356 import RecordSpans
 from renet.read.spans import BoardSpans, NetlistSpans
 from renet.recopper import CopperChange
-from renet.verify import Expect, Verdict, verify_board, verify_netlist
+from renet.verify import Expect, Verdict, verify_board, verify_netlist, verify_records
 
 _STALE = "make the list anew, or accept a newer file with --carry-over"
 _REPORT = "nothing was written; please report this with the input files"
@@ -30,7 +31,12 @@ class BoardFile:
 
     data: bytes
     board: Board
-    spans: BoardSpans
+    spans: BoardSpans | RecordSpans
+
+    @property
+    def knows_copper(self) -> bool:
+        """Whether this kind of file says what copper there is."""
+        return not isinstance(self.spans, RecordSpans)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +70,8 @@ def deliver_board(
     after, copper = recopper.carry(file.board, moved, Mode(changes.copper))
     data = write_board(file.data, file.spans, file.board, after, copper)
     expect = (asked or Expect())._replace(changes=changes)
-    verdict = verify_board(file.data, data, expect)
+    proved = verify_records if isinstance(file.spans, RecordSpans) else verify_board
+    verdict = proved(file.data, data, expect)
     _insist(verdict, "board")
     return WrittenBoard(data, after, copper, verdict)
 

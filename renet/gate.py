@@ -8,22 +8,28 @@ from dataclasses import fields
 from renet.errors import GateError, RenetError
 from renet.model import Board, Netlist
 from renet.read.board import read_board
+from renet.read.ipc356 import RecordSpans, read_ipc356
 from renet.read.netlist import read_netlist
 from renet.read.spans import BoardSpans, NetlistSpans
 from renet.recopper import CopperChange
 from renet.write import board_bytes
+from renet.write_ipc356 import record_bytes
 from renet.write_netlist import after_moves, netlist_bytes, same_meaning
 
 _ADVICE = "nothing was written; please report this with the input file"
 
 
 def write_board(
-    data: bytes, spans: BoardSpans, before: Board, after: Board, copper: CopperChange
+    data: bytes, spans: BoardSpans | RecordSpans, before: Board, after: Board, copper: CopperChange
 ) -> bytes:
     """Bytes that mean exactly ``after``; GateError says what part of them does not."""
-    written = board_bytes(data, spans, before, after, copper)
     try:
-        found, _ = read_board(written)
+        if isinstance(spans, RecordSpans):
+            written = record_bytes(data, spans, before, after)
+            found = read_ipc356(written)[0]
+        else:
+            written = board_bytes(data, spans, before, after, copper)
+            found = read_board(written)[0]
     except RenetError as fault:
         raise GateError(f"the board about to be written cannot be read: {fault}", _ADVICE) from None
     if found != after:

@@ -36,12 +36,20 @@ from renet.freedom import Freedom, build_problem, independent, resolve, tangle_n
 from renet.model import Board, BoolArray, IntArray, Netlist
 from renet.read.board import read_board
 from renet.read.functions import with_functions
-from renet.read.kind import kind_of
+from renet.read.ipc356 import read_ipc356
+from renet.read.kind import RECORDS, kind_of
 from renet.read.netlist import read_netlist
 from renet.read.rules import read_rules
 from renet.rules import Rules
 from renet.tangle import Tangle, measure, pin_nets
-from renet.verify import Expect, Verdict, verify_board, verify_netlist, verify_returned
+from renet.verify import (
+    Expect,
+    Verdict,
+    verify_board,
+    verify_netlist,
+    verify_records,
+    verify_returned,
+)
 from renet.worth import Ground, worth
 
 Observer = Callable[[str], None]
@@ -207,7 +215,7 @@ def apply_changes(
         return deliver_netlist(found, changes)[0]
     board = board_file(file)
     pin_moves(board.board, changes)
-    _insist_on_source(changes, file, kind, carry_over)
+    _insist_on_source(changes, file, "board", carry_over)
     observer("writing and checking")
     asked = Expect(rules_of(rules) if rules else None)
     return deliver_board(board, changes, asked).data
@@ -226,7 +234,8 @@ def check(
         netlist = netlist_file(before)
         listed = in_netlist_names(netlist.netlist, changes) if changes else None
         return verify_netlist(before.data, after.data, Expect(asked, listed, copper))
-    return verify_board(before.data, after.data, Expect(asked, changes, copper))
+    proved = verify_records if kinds[0] == RECORDS else verify_board
+    return proved(before.data, after.data, Expect(asked, changes, copper))
 
 
 def check_returned(before: Named, netlist: Named, changes: ChangeList) -> Verdict:
@@ -238,12 +247,14 @@ def design(named: Named) -> Board | Netlist:
     """A board or a netlist, whichever the bytes are."""
     with blame(named.name):
         kind = kind_of(named.data)
-    return board_file(named).board if kind == "board" else netlist_file(named).netlist
+    return netlist_file(named).netlist if kind == "netlist" else board_file(named).board
 
 
 def board_file(named: Named) -> BoardFile:
-    """A board read from its bytes."""
+    """A board read from its bytes, of either kind."""
     with blame(named.name):
+        if kind_of(named.data) == RECORDS:
+            return BoardFile(named.data, *read_ipc356(named.data))
         board, spans = read_board(named.data)
     return BoardFile(named.data, board, spans)
 

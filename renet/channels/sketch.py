@@ -6,6 +6,7 @@ from renet.channels.job import Outlook
 from renet.errors import GateError, InputError
 from renet.geometry import NM_PER_MM
 from renet.read.board import read_board
+from renet.read.ipc356 import RecordSpans
 from renet.splice import Edit, splice
 from renet.syntax import Tree
 
@@ -16,11 +17,14 @@ STROKES_FROM = 20211226
 
 def sketched(one: Outlook) -> bytes:
     """The board file with the plan drawn in; its meaning for copper is checked to be unchanged."""
-    file = one.scene.file
-    tree = file.spans.tree
+    file, spans = one.scene.file, one.scene.file.spans
+    if isinstance(spans, RecordSpans):
+        what = "a list of IPC-D-356A records has no layer for drawings"
+        raise InputError(what, "ask for the plan without a sketch")
+    tree = spans.tree
     layer = user_layer(tree)
-    line_end = file.spans.line_end.decode("ascii")
-    name = f'"{layer}"' if file.spans.quoted else layer
+    line_end = spans.line_end.decode("ascii")
+    name = f'"{layer}"' if spans.quoted else layer
     drawn = _lines(one, name, file.board.version >= STROKES_FROM)
     text = line_end.join(drawn) + line_end
     close = int(tree.end[0]) - 1

@@ -1,4 +1,7 @@
-"""What kind of file some bytes are, by the first word of the outermost list."""
+"""What kind of file some bytes are: by the first word of the outermost list.
+
+Lists of IPC-D-356A records have no brackets; they are known by their first line.
+"""
 
 from __future__ import annotations
 
@@ -8,13 +11,17 @@ from renet.errors import InputError
 from renet.scan import SPACE, check_text, fault
 
 BOARD, NETLIST = "board", "netlist"
+RECORDS = "list of IPC-D-356A records"
 
 _ROOTS = {b"kicad_pcb": BOARD, b"export": NETLIST}
 _ROOT = re.compile(rb"\s*\(\s*([^\s()\"]*)")
+_FIRST = re.compile(rb"\s*(?:[CP] |[CP]\r?\n|[03][0-6]7.{20})")
 
 
 def kind_of(data: bytes) -> str:
-    """``"board"`` or ``"netlist"``; InputError for anything else."""
+    """``BOARD``, ``NETLIST`` or ``RECORDS``; InputError for anything else."""
+    if _FIRST.match(data) and b"\0" not in data:
+        return RECORDS
     if data.lstrip(SPACE)[:1] == b"#":
         at = len(data) - len(data.lstrip(SPACE))
         what = "this is a netlist of the older kind, which begins with a '#' line"

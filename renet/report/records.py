@@ -29,6 +29,7 @@ def inspect_record(name: str, scene: Scene) -> Record:
         "schema": "renet/inspect/1",
         "board": name,
         "version": board.version,
+        "copper_known": scene.file.knows_copper,
         "parts": len(board.parts),
         "pins": len(board.pins),
         "nets": len(board.nets),

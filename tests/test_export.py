@@ -1,0 +1,83 @@
+"""Lists of records through the commands, and the same job whatever the board is written in."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from cases.record_rules import RULES
+from conftest import CORPUS
+
+from renet import cli
+from renet.changes import Move
+from renet.copper import Mode
+from renet.export import exported
+from renet.pipeline import Inputs, Named, Options, board_file, untangle
+
+DEMO = CORPUS / "demo"
+BOARD, NETLIST = DEMO / "buoy.kicad_pcb", DEMO / "buoy.net"
+
+
+def named(path: Path) -> Named:
+    return Named(path.name, path.read_bytes())
+
+
+def moves(board: Named, netlist: Named | None) -> list[Move]:
+    inputs = Inputs(board, netlist, Named("rules", RULES))
+    job = untangle(inputs, Options(mode=Mode.IGNORE))
+    return sorted(move._replace(name="") for move in job.changes.moves)
+
+
+@pytest.fixture(scope="module")
+def listed() -> Named:
+    return Named("buoy.d356", exported(board_file(named(BOARD))).data)
+
+
+def test_the_same_moves_from_a_board_and_from_a_list_of_records(listed: Named) -> None:
+    wanted = moves(named(BOARD), named(NETLIST))
+    assert len(wanted) > 10
+    assert moves(listed, None) == wanted
+    assert moves(listed, named(NETLIST)) == wanted
+
+
+def call(capsys: pytest.CaptureFixture[str], *args: object) -> tuple[int, str, str]:
+    code = cli.run([str(arg) for arg in args])
+    out, err = capsys.readouterr()
+    return code, out, err
+
+
+def test_the_commands_take_a_list_of_records(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    source, rules, after = (tmp_path / name for name in ("b.d356", "b.rules.toml", "after.d356"))
+    rules.write_bytes(RULES)
+    code, out, _ = call(capsys, "export", "--ipc356", BOARD, "-o", source)
+    assert (code, out) == (0, f"{source}: 331 pads on 80 nets\n")
+    code, out, _ = call(capsys, "inspect", source)
+    assert code == 0 and "says nothing of copper: all connections count as open" in out
+    assert not json.loads(call(capsys, "inspect", source, "--json")[1])["copper_known"]
+    code, out, _ = call(capsys, "untangle", source, "-o", tmp_path / "out")
+    assert code == 0 and "says nothing of copper" in out
+    made, swaps = tmp_path / "out" / "b.d356", tmp_path / "out" / "b.swaps"
+    assert call(capsys, "apply", swaps, source, "-o", after)[0] == 0
+    assert after.read_bytes() == made.read_bytes() != source.read_bytes()
+    assert call(capsys, "diff", source, after)[0] == 1
+    assert call(capsys, "verify", source, after, "--swaps", swaps)[0] == 0
+    assert call(capsys, "verify", source, after, "--rules", rules)[0] == 0
+    assert call(capsys, "verify", source, BOARD, "--rules", rules)[0] == 2
+    assert call(capsys, "export", "--ipc356", made, "-o", tmp_path / "again.d356")[0] == 0
+
+
+def test_a_sketch_needs_a_file_with_drawings(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, listed: Named
+) -> None:
+    source = tmp_path / "b.d356"
+    source.write_bytes(listed.data)
+    code, _, err = call(capsys, "channels", source, "--sketch", tmp_path / "s.d356")
+    assert code == 2 and "no layer for drawings" in err
+
+
+def test_export_needs_a_format(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    code, _, err = call(capsys, "export", BOARD, "-o", tmp_path / "x")
+    assert code == 2 and "give --ipc356" in err
