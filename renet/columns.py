@@ -16,13 +16,13 @@ from renet.model import NONE, Board, BoolArray, IntArray
 
 FRONT, BACK = 1, 2
 
-_DIGITS = re.compile(r"(\d+)")
+_DIGITS = re.compile(r"([0-9]{1,18})")
 
 
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     """A sort key under which ``P2`` comes before ``P10``; digits before letters."""
     return tuple(
-        (0, int(piece), piece) if piece.isdecimal() else (1, 0, piece)
+        (0, int(piece), piece) if _DIGITS.fullmatch(piece) else (1, 0, piece)
         for piece in _DIGITS.split(text)
         if piece
     )

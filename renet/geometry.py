@@ -13,10 +13,13 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from renet.errors import InputError
 from renet.model import BoolArray, IntArray
 
 MAX_EXTENT = 2_000_000_000
 NM_PER_MM = 1_000_000
+
+_FAR_MM = 1e6
 
 _NUMBER = re.compile(rb"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 
@@ -27,12 +30,18 @@ def nm(mm: float) -> int:
 
 
 def points(text: bytes) -> IntArray:
-    """Decimal millimetre text (``x y x y ...``, anything between is skipped) as (n, 2)."""
+    """Decimal millimetre text (``x y x y ...``, anything between is skipped) as (n, 2).
+
+    InputError where a coordinate is none that a board can have.
+    """
     try:
         flat = np.array(text.translate(None, b"()xy").split(), dtype=np.float64)
     except ValueError:
         flat = np.array(_NUMBER.findall(text), dtype=np.float64)
     flat = flat[: len(flat) // 2 * 2]
+    if len(flat) and not float(np.abs(flat).max()) <= _FAR_MM:  # refuses nan as well
+        what = "a polygon has a corner that is no number or more than 1 km away"
+        raise InputError(what, "mend or remove the zone in the program that drew it")
     return np.rint(flat * NM_PER_MM).astype(np.int64).reshape(-1, 2)
 
 

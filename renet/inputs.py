@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -72,7 +73,7 @@ def _numbers(text: str, known: set[int]) -> frozenset[int]:
     """Swap numbers from ``1,3``; only numbers that are in the list."""
     found = set()
     for word in filter(None, (piece.strip() for piece in text.split(","))):
-        if not word.isascii() or not word.isdecimal() or int(word) not in known:
+        if not re.fullmatch("[0-9]{1,15}", word) or int(word) not in known:
             raise InputError(
                 f'there is no swap "{word}" in this change list',
                 f"it has {', '.join(map(str, sorted(known))) or 'none'}",

@@ -154,7 +154,7 @@ class _Writer:
 
     def _code(self, start: int, end: int) -> int:
         text = self._spans.tree.text(start, end) if start >= 0 else "0"
-        return int(text) if text.isdecimal() else 0
+        return int(text) if text.isdecimal() and len(text) < 16 else 0
 
     def _private_name(self, node: int) -> str:
         entry = self._netlist.nodes[node]

@@ -4,7 +4,7 @@ Which of the two ways a file has is seen from its shape.  With a table, nets
 have numbers: pads say ``(net 12 "NAME")``, copper says ``(net 12)``.  Without
 one everything says ``(net "NAME")``.
 
-A number that the table lacks, a number or name that stands in it twice, and a
+A number or a name that the table lacks, a number or name that stands in it twice, and a
 pad that gives a number another name are errors: copper and pads of such a file
 cannot be told apart safely, and renet would have to guess which of the two
 nets to rewrite.  (The name that a zone repeats carries no meaning: the number
@@ -154,7 +154,10 @@ class NetNames:
         atom = atoms[-1]
         if len(atoms) == 1 and atom.isdigit() and (self.slot is not None or atom == b"0"):
             return self._numbered(int(atom[:10]), start) if self.slot is not None else NONE
-        return self._enter(self._tree.text(end - len(atom), end), atom)
+        name = self._tree.text(end - len(atom), end)
+        if self.slot is not None and name and name not in self._index:
+            raise self._tree.fault(start, f"the net {name!r} is not in the net table", _CHECK)
+        return self._enter(name, atom)
 
     def _numbered(self, number: int, start: int, name: Span | None = None) -> int:
         """A net by number, which must be in the table, under the same name if that is given."""

@@ -25,7 +25,7 @@ ROOT = b"kicad_sch"
 LABELS = (b"label", b"global_label", b"hierarchical_label")
 Point = tuple[int, int]
 
-_UNIT = re.compile(r"_(\d+)_(\d+)\Z")
+_UNIT = re.compile(r"_(\d{1,9})_(\d{1,9})\Z")
 
 
 class SheetPin(NamedTuple):
@@ -149,22 +149,27 @@ def _references(tree: Tree, index: int) -> list[str]:
         for reference in _having(tree, path, b"reference")
     ]
     for prop in [] if found else _having(tree, index, b"property"):
-        name, value = (tree.text(a.start, a.end) for a in tree.values(prop)[:2])
-        if name == "Reference":
-            found.append(value)
+        words = [tree.text(a.start, a.end) for a in tree.values(prop)[:2]]
+        if words[:1] == ["Reference"]:
+            found += words[1:]
     return list(dict.fromkeys(found))
 
 
 def _wire(tree: Tree, index: int) -> Wire:
     points = [_xy(tree, xy) for xy in _having(tree, tree.child(index, b"pts"), b"xy")]
     start, end = tree.span(index)
+    if not points:
+        raise tree.fault(start, "this wire has no points (pts (xy ...) ...)", "save the file anew")
     return Wire(points[0], points[-1], (tree.lead(start), end))
 
 
 def _label(tree: Tree, index: int) -> Label:
-    atom = tree.values(index)[0]
-    text = tree.text(atom.start, atom.end)
     start, end = tree.span(index)
+    atoms = tree.values(index)
+    if not atoms:
+        raise tree.fault(start, "this label has no text", "save the file anew")
+    atom = atoms[0]
+    text = tree.text(atom.start, atom.end)
     spot = _xy_span(tree, tree.child(index, b"at"))
     at = _at(tree, index)[0]
     return Label(tree.keyword(index), text, at, (start, end), (atom.start, atom.end), spot)
@@ -193,7 +198,7 @@ def _first(tree: Tree, index: int) -> str:
 
 def _whole(tree: Tree, index: int) -> int:
     text = _first(tree, index)
-    return int(text) if text.isdecimal() else 1
+    return int(text) if text.isdecimal() and len(text) < 10 else 1
 
 
 def _at(tree: Tree, index: int) -> tuple[Point, float]:
@@ -212,5 +217,8 @@ def _xy(tree: Tree, index: int) -> Point:
 
 def _xy_span(tree: Tree, index: int) -> Span:
     """From the first coordinate of a place to the end of the second."""
-    first, second = tree.values(index)[:2]
-    return first.start, second.end
+    atoms = tree.values(index)[:2]
+    if len(atoms) < 2:
+        what = "expected two coordinates in (at ...)"
+        raise tree.fault(tree.span(index)[0], what, "save the file anew")
+    return atoms[0].start, atoms[1].end

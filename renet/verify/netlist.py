@@ -126,7 +126,7 @@ def _private_nets(old: NodeSheet, new: NodeSheet) -> Iterator[Finding]:
     known = {net.name for net in old.nets}
     stays = {net.code for net in new.nets if net.name in known}
     free = {net.code for net in old.nets} - stays
-    codes = [int(net.code) for net in old.nets if net.code.isdecimal()]
+    codes = [int(net.code) for net in old.nets if net.code.isdecimal() and len(net.code) < 16]
     following = max(codes, default=0) + 1
     for net in new.nets:
         if net.name in known or not net.private:

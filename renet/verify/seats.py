@@ -15,9 +15,9 @@ from renet.verify.verdict import Moved
 
 Point = tuple[int, int]
 
-_DIGITS = re.compile(r"(\d+)")
-_RANGE = re.compile(r"([0-9]+)-([0-9]+)")
-_DECIMAL = re.compile(r"[0-9]+")
+_DIGITS = re.compile(r"([0-9]{1,18})")
+_RANGE = re.compile(r"([0-9]{1,9})-([0-9]{1,9})")
+_DECIMAL = re.compile(r"[0-9]{1,9}")
 
 
 class Seat(NamedTuple):
@@ -59,7 +59,7 @@ class Seat(NamedTuple):
 def natural(number: str) -> tuple[tuple[int, int, str], ...]:
     """Pin order: 2 before 10, A2 before B1, digits before letters."""
     return tuple(
-        (0, int(bit), bit) if bit.isdecimal() else (1, 0, bit)
+        (0, int(bit), bit) if _DIGITS.fullmatch(bit) else (1, 0, bit)
         for bit in _DIGITS.split(number)
         if bit
     )

@@ -1,0 +1,1 @@
+"""Byte-level fuzzing of every reader and job: see ``scripts/fuzz``."""
