@@ -73,7 +73,10 @@ def _origin(fault: BaseException) -> str:
 
 
 def _say(text: str) -> None:
-    click.echo(f"renet: {text}", err=True)
+    """A line on stderr; names in it come from files, so a terminal must not obey them."""
+    from renet.report.tables import shown
+
+    click.echo(f"renet: {shown(text)}", err=True)
 
 
 def _option(*names: str, **settings: Any) -> Callable[[_Command], _Command]:

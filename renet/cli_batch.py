@@ -100,6 +100,7 @@ class _Screen:
     def show(self, outcome: Outcome) -> None:
         """One board is through."""
         from renet.batch.summary import line
+        from renet.report.tables import shown
 
         self._found[outcome.order.name] = outcome
         error = outcome.error or None
@@ -108,7 +109,7 @@ class _Screen:
                   took=round(outcome.seconds, 3), peak_mib=outcome.peak_mib)  # fmt: skip
         self._wipe()
         if outcome.state == "failed" and self._silent:
-            click.echo(f"renet: {outcome.order.name}: {outcome.error}", err=True)
+            click.echo(f"renet: {outcome.order.name}: {shown(outcome.error)}", err=True)
         elif not self._silent:
             click.echo(line(outcome))
         if self._bar:

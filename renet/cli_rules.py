@@ -48,7 +48,8 @@ def rules(
         observer("reading")
         draft = _draft(board, netlist, schematic, functions)
     if explain is not None:
-        click.echo(explained(draft, explain))
+        for line in explained(draft, explain).split("\n"):
+            _say(False, line)
         return 0
     if out is not None:
         _write(draft, board, out, [board, *filter(None, [netlist]), *schematic, *functions], quiet)
@@ -102,5 +103,7 @@ def _added(found: Updated) -> str:
 
 
 def _say(quiet: bool, text: str) -> None:
+    from renet.report.tables import shown
+
     if not quiet:
-        click.echo(text)
+        click.echo(shown(text))
