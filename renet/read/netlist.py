@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from renet.atoms import ATOM
 from renet.model import NONE, IntArray, Netlist, NetlistPart, Node
 from renet.read.kind import NETLIST, expect
 from renet.read.lists import texts
@@ -31,6 +32,7 @@ _TYPES = {
 
 _MARK = "+no_connect"
 _NO_NAME = "~"
+_EXPORT = "export the netlist again"
 
 Pins = dict[str, tuple[str, str]]
 
@@ -45,6 +47,7 @@ def read_netlist(data: bytes) -> tuple[Netlist, NetlistSpans]:
     parts, libraries = _parts(tree)
     nets = _children(tree, b"nets", b"net")
     spans = _spans(tree, nets)
+    _check_complete(tree, spans)
     connected = _nodes(tree, spans, dict(zip([p.ref for p in parts], libraries, strict=True)))
     silent = _unconnected(parts, libraries, connected)
     version = _text(tree, tree.child(0, b"version"))
@@ -137,6 +140,22 @@ def _net_spans(tree: Tree, nets: Family, net_of_node: IntArray) -> tuple[NetSpan
     return tuple(found)
 
 
+def _check_complete(tree: Tree, spans: NetlistSpans) -> None:
+    """Every net has one name, every node one part and one pin."""
+    nets = (np.array([net.name_atom for net in spans.nets], dtype=np.int64).reshape(-1, 2),
+            np.array([net.net[0] for net in spans.nets], dtype=np.int64))  # fmt: skip
+    node = spans.node[:, 0]
+    for word, own, (values, lists) in (
+        ("name", "net", nets),
+        ("ref", "node", (spans.ref, node)),
+        ("pin", "node", (spans.pin, node)),
+    ):
+        for (start, end), at in zip(values.tolist(), lists.tolist(), strict=True):
+            if start < 0 or not ATOM.fullmatch(tree.data, start, end):
+                place = start if start >= 0 else int(tree.past_space(np.array([at]))[0])
+                raise tree.fault(place, f"expected one value ({word} ...) in ({own} ...)", _EXPORT)
+
+
 def _nodes(tree: Tree, spans: NetlistSpans, libraries: dict[str, Pins]) -> list[Node]:
     """All nodes that stand in nets; a private net of one node is no net."""
     count = Counter(spans.net.tolist())
@@ -151,7 +170,7 @@ def _nodes(tree: Tree, spans: NetlistSpans, libraries: dict[str, Pins]) -> list[
     for row, (ref, pin, function, kind, net) in enumerate(rows):
         if seen.setdefault((ref, pin), net) != net:
             what = f"pin {pin} of {ref} stands in two nets"
-            raise tree.fault(int(spans.ref[row, 0]), what, "export the netlist again")
+            raise tree.fault(int(spans.ref[row, 0]), what, _EXPORT)
         name, library_kind = libraries.get(ref, {}).get(pin, ("", ""))
         name, kind = _name(function) or name, _type(kind) or library_kind
         found.append(Node(ref, pin, real[net], name, kind))

@@ -1,0 +1,146 @@
+"""Sixty files that are wrong in one place each: the place is named, and what was expected.
+
+A row is the kind of file, the text that is damaged, what it becomes, and what
+the message says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from cases.buoys import MIDDLE, NETLIST_E
+
+from renet.errors import InputError
+from renet.read.board import read_board
+from renet.read.netlist import read_netlist
+from renet.read.rules import read_rules
+from renet.read.swaps import read_swaps
+
+RULES = b"""[board]
+horizontal = [1]
+
+[[pool]]
+part = "U3"
+pins = ["1-4"]
+cost_mm = 0.5
+
+[[weight]]
+nets = ["/CLK"]
+factor = 4.0
+
+[[signal]]
+nets = ["/A"]
+kind = "fast"
+
+[[unit]]
+tuples = [["A:1", "A:2"], ["B:1", "B:2"]]
+"""
+SWAPS = b"""(renet_swaps (version 1)
+  (source (kind board) (file "b") (sha256 "00"))
+  (copper keep)
+  (left (net "/A") (tracks 1) (vias 2) (fills 3))
+  (swap 1
+    (alone (crossings -1) (overlaps 0) (over_pads 0) (length_mm -3.5))
+    (move (part "U3") (pin "2") (name "A") (was "/A") (is "/B"))
+    (move (part "U3") (pin "3") (name "B") (was "/B") (is "/A"))))
+"""
+READ: dict[str, tuple[Callable[[bytes], Any], bytes]] = {
+    "board": (read_board, MIDDLE),
+    "netlist": (read_netlist, NETLIST_E),
+    "rules": (read_rules, RULES),
+    "swaps": (read_swaps, SWAPS),
+}
+BAD: list[tuple[str, bytes, bytes, str]] = [
+    ("board", b"(kicad_pcb", b"(kicad_sch", "expected a board or a netlist"),
+    ("board", b"(kicad_pcb", b"kicad_pcb", "expected '('"),
+    ("board", b"(kicad_pcb", b"[kicad_pcb", "expected '('"),
+    ("board", b'(net 1 "GND")', b'(net x "GND")', "needs a number and a name"),
+    ("board", b'(net 1 "GND")', b"(net 1)", "needs a number and a name"),
+    ("board", b'(net 1 "GND")', b'(net 0 "GND")', "stands twice"),
+    ("board", b'(net 1 "GND")', b'(net 2 "GND")', "stands twice"),
+    ("board", b"(net 2) (tstamp 5aa0)", b"(net 77) (tstamp 5aa0)", "is not in the net table"),
+    ("board", b"(net 2) (tstamp 5aa0)", b"(net) (tstamp 5aa0)", "expected a net number"),
+    ("board", b"(net 2) (tstamp 5aa0)", b"(net 1 2 3) (tstamp 5aa0)", "expected a net number"),
+    ("board", b"(at 20 10 90)", b"(at 20 x 90)", "expected a decimal number"),
+    ("board", b"(at 20 10 90)", b"(at 20)", "expected a decimal number"),
+    ("board", b"(at 20 10 90)", b"(at nan 10 90)", "expected a decimal number"),
+    ("board", b"(at 20 10 90)", b"(at 9000 10 90)", "wider than 2 m"),
+    ("board", b"(at 30 20)", b"", "has no"),
+    ("board", b"(at -3 -1 90)", b"", "has no"),
+    ("board", b"(start 21 13)", b"(start 21)", "expected a decimal number"),
+    ("board", b"(start 21 13)", b"(start 21 1,3)", "expected a decimal number"),
+    ("board", b"(start 21 13)", b"", "has no"),
+    ("board", b"(mid 43.535534 1.464466)", b"(mid 43.5)", "with 2 decimal numbers"),
+    ("board", b'"/LED_A")\n  (net 4', b'"/LED_A)\n  (net 4', "quote"),
+    ("board", b"(size 2 1)", b"(size 2 1", "inside the list"),
+    ("board", b"(size 2 1)", b"(size 2 1))", "is a parenthesis or a quote missing"),
+    ("netlist", b"(export", b"(import", "expected a board or a netlist"),
+    ("netlist", b"(export", b"# (export", "older kind"),
+    ("netlist", b'(ref "U3") (pin "2")', b'(ref "U3")', "pin"),
+    ("netlist", b'(ref "U3") (pin "2")', b'(pin "2")', "ref"),
+    ("netlist", b'(ref "U3") (pin "2")', b'(ref "U3") (pin "1")', "in two nets"),
+    ("netlist", b'(name "/SONDE TX")', b"", "name"),
+    ("netlist", b'"/SONDE TX"', b'"/SONDE TX', "string"),
+    ("netlist", b'"/SONDE TX"', b'"\xff"', "not valid UTF-8"),
+    ("rules", b"[[pool]]", b"[[pol]]", 'did you mean "pool"'),
+    ("rules", b"part =", b"prat =", 'did you mean "part"'),
+    ("rules", b'part = "U3"\n', b"", "add a line such as part ="),
+    ("rules", b'"U3"', b"3", "write it like"),
+    ("rules", b'["1-4"]', b'"1-4"', "write it like"),
+    ("rules", b'["1-4"]', b"[]", "write it like"),
+    ("rules", b"0.5", b"-1", "write it like"),
+    ("rules", b"0.5", b"nan", "write it like"),
+    ("rules", b"0.5", b"true", "write it like"),
+    ("rules", b"4.0", b"0", "write it like"),
+    ("rules", b"[1]", b"[0]", "write it like"),
+    ("rules", b'"fast"', b'"loud"', "write it like"),
+    ("rules", b'["A:1", "A:2"]', b"[]", "write it like"),
+    ("rules", b'"fast"', b'"fast', "not TOML"),
+    ("rules", b'kind = "fast"', b'kind "fast"', "not TOML: Expected '='"),
+    ("rules", b'"fast"', b'"\xff"', "not UTF-8"),
+    ("swaps", b"(renet_swaps", b"(other", "renet_swaps"),
+    ("swaps", b"(version 1)", b"(version 2)", "expected 1"),
+    ("swaps", b"(version 1)", b"", "expected an entry (version 1)"),
+    ("swaps", b"(version 1)", b'(version "1")', "expected one whole number"),
+    ("swaps", b"(kind board)", b"(kind bread)", "expected one of the words board, netlist"),
+    ("swaps", b"(copper keep)", b"(copper cut)", "expected one of the words keep, rip, ignore"),
+    ("swaps", b"(copper keep)", b"(tin keep)", "expected one of version, source"),
+    ("swaps", b"(tracks 1)", b"", "lacks tracks"),
+    ("swaps", b"(tracks 1)", b"(tracks 1.5)", "expected a whole number"),
+    ("swaps", b"(swap 1", b"(swap", "expected one number of the swap"),
+    ("swaps", b"(swap 1", b"(swap 0", "expected 1 or more"),
+    ("swaps", b"-3.5", b"nan", "expected a number"),
+    ("swaps", b'(pin "2")', b"", "lacks pin"),
+    ("swaps", b'(pin "2")', b"(pin 2)", "expected one string in quotes"),
+    ("swaps", b'(pin "2")', b'(pin "3")', "moved twice"),
+    ("swaps", b'(pin "2")', b'(pin "2") (pin "2")', 'repeated entry "pin"'),
+    ("swaps", b'(pin "2")', b'(pin "2") 7', "expected only lists"),
+]
+
+
+def test_there_are_sixty_of_them() -> None:
+    assert len(BAD) >= 60
+    assert len({row[:3] for row in BAD}) == len(BAD)
+
+
+@pytest.mark.parametrize("kind", READ)
+def test_undamaged_they_are_read(kind: str) -> None:
+    read, data = READ[kind]
+    read(data)
+
+
+@pytest.mark.parametrize(("kind", "was", "is_", "said"), BAD)
+def test_is_refused_with_place_and_expectation(
+    kind: str, was: bytes, is_: bytes, said: str
+) -> None:
+    read, data = READ[kind]
+    assert was in data
+    damaged = data.replace(was, is_, 1)
+    with pytest.raises(InputError) as caught:
+        read(damaged)
+    fault = caught.value
+    assert said in f"{fault.what}; {fault.do}"
+    assert 1 <= fault.line <= damaged.count(b"\n") + 1
+    assert 1 <= fault.column <= len(damaged.split(b"\n")[fault.line - 1]) + 1
