@@ -15,10 +15,18 @@ from renet.copper import Mode
 from renet.errors import GateError, StaleError
 from renet.gate import write_board, write_netlist
 from renet.model import NONE, Board, Netlist
+from renet.read.edif import EdifSpans
 from renet.read.ipc356 import RecordSpans
 from renet.read.spans import BoardSpans, NetlistSpans
 from renet.recopper import CopperChange
-from renet.verify import Expect, Verdict, verify_board, verify_netlist, verify_records
+from renet.verify import (
+    Expect,
+    Verdict,
+    verify_board,
+    verify_edif,
+    verify_netlist,
+    verify_records,
+)
 
 _STALE = "make the list anew, or accept a newer file with --carry-over"
 _REPORT = "nothing was written; please report this with the input files"
@@ -45,7 +53,7 @@ class NetlistFile:
 
     data: bytes
     netlist: Netlist
-    spans: NetlistSpans
+    spans: NetlistSpans | EdifSpans
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +90,8 @@ def deliver_netlist(file: NetlistFile, changes: ChangeList) -> tuple[bytes, Verd
     nodes = {(node.ref, node.pin): index for index, node in enumerate(file.netlist.nodes)}
     new_nets = {nodes[move.part, move.pin]: move.is_ for move in moves.moves}
     data = write_netlist(file.data, file.spans, file.netlist, new_nets)
-    verdict = verify_netlist(file.data, data, Expect(None, moves))
+    proved = verify_edif if isinstance(file.spans, EdifSpans) else verify_netlist
+    verdict = proved(file.data, data, Expect(None, moves))
     _insist(verdict, "netlist")
     return data, verdict
 

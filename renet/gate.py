@@ -8,11 +8,13 @@ from dataclasses import fields
 from renet.errors import GateError, RenetError
 from renet.model import Board, Netlist
 from renet.read.board import read_board
+from renet.read.edif import EdifSpans, read_edif
 from renet.read.ipc356 import RecordSpans, read_ipc356
 from renet.read.netlist import read_netlist
 from renet.read.spans import BoardSpans, NetlistSpans
 from renet.recopper import CopperChange
 from renet.write import board_bytes
+from renet.write_edif import edif_bytes
 from renet.write_ipc356 import record_bytes
 from renet.write_netlist import after_moves, netlist_bytes, same_meaning
 
@@ -40,12 +42,19 @@ def write_board(
 
 
 def write_netlist(
-    data: bytes, spans: NetlistSpans, netlist: Netlist, new_nets: Mapping[int, str | None]
+    data: bytes,
+    spans: NetlistSpans | EdifSpans,
+    netlist: Netlist,
+    new_nets: Mapping[int, str | None],
 ) -> bytes:
     """Bytes that mean exactly ``netlist`` with nodes on their new nets."""
-    written = netlist_bytes(data, spans, netlist, new_nets)
     try:
-        found, _ = read_netlist(written)
+        if isinstance(spans, EdifSpans):
+            written = edif_bytes(data, spans, netlist, new_nets)
+            found = read_edif(written)[0]
+        else:
+            written = netlist_bytes(data, spans, netlist, new_nets)
+            found = read_netlist(written)[0]
     except RenetError as fault:
         raise GateError(
             f"the netlist about to be written cannot be read: {fault}", _ADVICE

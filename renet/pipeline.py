@@ -34,10 +34,13 @@ from renet.engine import Params, Problem, Result, reorder
 from renet.errors import GateError, InputError, StaleError, blame
 from renet.freedom import Freedom, build_problem, independent, resolve, tangle_nets
 from renet.model import Board, BoolArray, IntArray, Netlist
+from renet.permuted import permuted
+from renet.read.any_netlist import NETLISTS
 from renet.read.board import read_board
+from renet.read.edif import EdifSpans, read_edif
 from renet.read.functions import with_functions
 from renet.read.ipc356 import read_ipc356
-from renet.read.kind import RECORDS, kind_of
+from renet.read.kind import EDIF, RECORDS, kind_of
 from renet.read.netlist import read_netlist
 from renet.read.rules import read_rules
 from renet.rules import Rules
@@ -46,6 +49,7 @@ from renet.verify import (
     Expect,
     Verdict,
     verify_board,
+    verify_edif,
     verify_netlist,
     verify_records,
     verify_returned,
@@ -143,6 +147,8 @@ def survey(inputs: Inputs, options: Options, observer: Observer = silent) -> Sce
     cols = pad_columns(board)
     with blame(inputs.rules.name if inputs.rules else inputs.board.name):
         rules = rules_of(inputs.rules) if inputs.rules else Rules()
+        if netlist is not None and isinstance(netlist.spans, EdifSpans):
+            rules = permuted(rules, netlist.spans.pools, board)
         left_out = _left_out(board, cols, rules, options)
         observer("looking for freedom")
         freedom = _freedom(board, cols, rules, disagree, left_out, options.mode)
@@ -207,10 +213,10 @@ def apply_changes(
         )
     observer("reading")
     kind = kind_of(file.data)
-    if kind == "netlist":
+    if kind in NETLISTS:
         found = netlist_file(file)
         in_netlist_names(found.netlist, changes)
-        _insist_on_source(changes, file, kind, carry_over)
+        _insist_on_source(changes, file, "netlist", carry_over)
         observer("writing and checking")
         return deliver_netlist(found, changes)[0]
     board = board_file(file)
@@ -230,10 +236,11 @@ def check(
         kinds = kind_of(before.data), kind_of(after.data)
         if kinds[0] != kinds[1]:
             raise InputError(f"a {kinds[0]} cannot be compared with a {kinds[1]}", "give two alike")
-    if kinds[0] == "netlist":
+    if kinds[0] in NETLISTS:
         netlist = netlist_file(before)
         listed = in_netlist_names(netlist.netlist, changes) if changes else None
-        return verify_netlist(before.data, after.data, Expect(asked, listed, copper))
+        asks = verify_edif if kinds[0] == EDIF else verify_netlist
+        return asks(before.data, after.data, Expect(asked, listed, copper))
     proved = verify_records if kinds[0] == RECORDS else verify_board
     return proved(before.data, after.data, Expect(asked, changes, copper))
 
@@ -247,7 +254,7 @@ def design(named: Named) -> Board | Netlist:
     """A board or a netlist, whichever the bytes are."""
     with blame(named.name):
         kind = kind_of(named.data)
-    return netlist_file(named).netlist if kind == "netlist" else board_file(named).board
+    return netlist_file(named).netlist if kind in NETLISTS else board_file(named).board
 
 
 def board_file(named: Named) -> BoardFile:
@@ -266,8 +273,10 @@ def rules_of(named: Named) -> Rules:
 
 
 def netlist_file(named: Named) -> NetlistFile:
-    """A netlist read from its bytes."""
+    """A netlist read from its bytes, of either kind."""
     with blame(named.name):
+        if kind_of(named.data) == EDIF:
+            return NetlistFile(named.data, *read_edif(named.data))
         netlist, spans = read_netlist(named.data)
     return NetlistFile(named.data, netlist, spans)
 

@@ -45,7 +45,7 @@ def reached(home: str) -> Iterator[tuple[str, str]]:
 
 THINKERS = ("renet.engine", "renet.tangle", "renet.freedom", "renet.changes", "renet.channels")
 FORMATS = ("renet.read", "renet.write", "renet.write_netlist", "renet.syntax", "renet.splice")
-FORMATS += ("renet.write_ipc356", "renet.export")
+FORMATS += ("renet.write_ipc356", "renet.write_edif", "renet.export")
 FORMATS += ("renet.files", "renet.inputs", "renet.gate", "renet.deliver", "renet.pipeline")
 
 

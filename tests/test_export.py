@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
+from cases.edif import edif_of
 from cases.record_rules import RULES
 from conftest import CORPUS
 
@@ -14,6 +15,7 @@ from renet.changes import Move
 from renet.copper import Mode
 from renet.export import exported
 from renet.pipeline import Inputs, Named, Options, board_file, untangle
+from renet.read.netlist import read_netlist
 
 DEMO = CORPUS / "demo"
 BOARD, NETLIST = DEMO / "buoy.kicad_pcb", DEMO / "buoy.net"
@@ -81,3 +83,42 @@ def test_a_sketch_needs_a_file_with_drawings(
 def test_export_needs_a_format(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     code, _, err = call(capsys, "export", BOARD, "-o", tmp_path / "x")
     assert code == 2 and "give --ipc356" in err
+
+
+def test_the_same_moves_with_an_edif_netlist(listed: Named) -> None:
+    plain = read_netlist(NETLIST.read_bytes())[0]
+    edif = Named("buoy.edf", edif_of(plain))
+    wanted = moves(named(BOARD), named(NETLIST))
+    assert moves(listed, edif) == wanted
+    assert moves(named(BOARD), edif) == wanted
+
+
+def test_permutable_ports_free_pins_without_a_rules_file(listed: Named) -> None:
+    plain = read_netlist(NETLIST.read_bytes())[0]
+    pins = "".join(f"(portRef &{pin})" for pin in range(55, 65))
+    cell = b"(cell CU1 (cellType GENERIC) (view v (viewType NETLIST) (interface "
+    data = edif_of(plain)
+    assert cell in data
+    edif = data.replace(cell, cell + f"(permutable {pins}) ".encode())
+    job = untangle(Inputs(listed, Named("buoy.edf", edif)), Options(mode=Mode.IGNORE))
+    assert job.changes.moves
+    assert {move.part for move in job.changes.moves} == {"U1"}
+    assert all(55 <= int(move.pin) <= 64 for move in job.changes.moves)
+
+
+def test_the_commands_take_an_edif_netlist(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, listed: Named
+) -> None:
+    source, net, rules = (tmp_path / name for name in ("b.d356", "b.edf", "b.rules.toml"))
+    source.write_bytes(listed.data)
+    net.write_bytes(edif_of(read_netlist(NETLIST.read_bytes())[0]))
+    rules.write_bytes(RULES)
+    out, swaps = tmp_path / "out", tmp_path / "out" / "b.swaps"
+    assert call(capsys, "untangle", source, "--netlist", net, "-o", out)[0] == 0
+    assert call(capsys, "apply", swaps, net, "-o", tmp_path / "new.edf")[0] == 0
+    assert (tmp_path / "new.edf").read_bytes() == (out / "b.edf").read_bytes()
+    assert call(capsys, "diff", net, out / "b.edf")[0] == 1
+    assert call(capsys, "verify", net, out / "b.edf", "--swaps", swaps)[0] == 0
+    assert call(capsys, "verify", net, net, "--swaps", swaps)[0] == 1
+    returned = ["verify", source, "--netlist", out / "b.edf", "--swaps", swaps]
+    assert call(capsys, *returned)[0] == 0

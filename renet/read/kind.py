@@ -12,6 +12,7 @@ from renet.scan import SPACE, check_text, fault
 
 BOARD, NETLIST = "board", "netlist"
 RECORDS = "list of IPC-D-356A records"
+EDIF = "netlist in EDIF"
 
 _ROOTS = {b"kicad_pcb": BOARD, b"export": NETLIST}
 _ROOT = re.compile(rb"\s*\(\s*([^\s()\"]*)")
@@ -19,7 +20,7 @@ _FIRST = re.compile(rb"\s*(?:[CP] |[CP]\r?\n|[03][0-6]7.{20})")
 
 
 def kind_of(data: bytes) -> str:
-    """``BOARD``, ``NETLIST`` or ``RECORDS``; InputError for anything else."""
+    """One of the four kinds above; InputError for anything else."""
     if _FIRST.match(data) and b"\0" not in data:
         return RECORDS
     if data.lstrip(SPACE)[:1] == b"#":
@@ -29,6 +30,8 @@ def kind_of(data: bytes) -> str:
     check_text(data)
     found = _ROOT.match(data)
     word = found[1] if found else b""
+    if word.lower() == b"edif":
+        return EDIF
     if word not in _ROOTS:
         at = found.start(1) if found else 0
         shown = word[:40].decode("utf-8", "replace")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from renet.changes import ChangeList
 from renet.errors import RenetError
 from renet.model import Board
+from renet.read.any_netlist import read_any_netlist
 from renet.read.board import read_board
-from renet.read.netlist import read_netlist
 from renet.read.spans import BoardSpans
 from renet.rules import Rules
 from renet.syntax import parse
@@ -56,7 +56,7 @@ def _compare(
     board, counts = table.board, verdict.counts
     seats = table.seats()
     if expect.netlist is not None:
-        seats = with_netlist(seats, read_netlist(expect.netlist)[0])
+        seats = with_netlist(seats, read_any_netlist(expect.netlist))
     everyone = Seats(seats)
     scope = _scope(expect, everyone, board)
     recut = Recut(spans, alignment, table, seats, expect.mode)

@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from renet.errors import RenetError
 from renet.model import Board
+from renet.read.any_netlist import read_any_netlist
 from renet.read.ipc356 import read_ipc356
-from renet.read.netlist import read_netlist
 from renet.rules import Rules
 from renet.verify.listed import check_moves
 from renet.verify.partition import check_partition
@@ -67,7 +67,7 @@ def _compare(verdict: Verdict, board: Board, seats: list[Seat], expect: Expect) 
     counts = verdict.counts
     counts.pins_compared += len(seats)
     if expect.netlist is not None:
-        seats = with_netlist(seats, read_netlist(expect.netlist)[0])
+        seats = with_netlist(seats, read_any_netlist(expect.netlist))
     everyone = Seats(seats)
     scope = Scope()
     if expect.rules is not None:

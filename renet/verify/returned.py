@@ -11,9 +11,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 
 from renet.changes import ChangeList
+from renet.read.any_netlist import NETLISTS, read_any_netlist
 from renet.read.board import read_board
-from renet.read.netlist import read_netlist
-from renet.syntax import parse
+from renet.read.ipc356 import read_ipc356
+from renet.read.kind import RECORDS, kind_of
 from renet.verify.nodes import PinName
 from renet.verify.verdict import MOVES, PARTITION, PINS, Finding, Moved, Verdict, net_words
 
@@ -54,9 +55,10 @@ def verify_returned(netlist: bytes, before: bytes, changes: ChangeList) -> Verdi
 
 def _design(data: bytes) -> dict[PinName, str | None]:
     """Pin -> net of a board or a netlist, whichever it is."""
-    if parse(data).keyword(0) == b"export":
+    kind = kind_of(data)
+    if kind in NETLISTS:
         return _from_netlist(data)
-    board, _ = read_board(data)
+    board = (read_ipc356 if kind == RECORDS else read_board)(data)[0]
     refs = Counter(part.ref for part in board.parts)
     return {
         (board.parts[pin.part].ref, pin.number): board.net_name(pin.net)
@@ -66,7 +68,7 @@ def _design(data: bytes) -> dict[PinName, str | None]:
 
 
 def _from_netlist(data: bytes) -> dict[PinName, str | None]:
-    return {(node.ref, node.pin): node.net for node in read_netlist(data)[0].nodes}
+    return {(node.ref, node.pin): node.net for node in read_any_netlist(data).nodes}
 
 
 def _apply(
