@@ -79,6 +79,13 @@ def _say(text: str) -> None:
     click.echo(f"renet: {shown(text)}", err=True)
 
 
+def _warn_of_locks(paths: Sequence[Path]) -> None:
+    """What is open elsewhere may have unsaved work, which this run does not see."""
+    for path in paths:
+        for lock in files.locks(path):
+            _say(f"{path}: warning: {lock.name} beside it says that it is open; save it first")
+
+
 def _option(*names: str, **settings: Any) -> Callable[[_Command], _Command]:
     return click.option(*names, **settings)
 
@@ -188,6 +195,7 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
     folder = out or Path(f"{board.stem}-untangled")
     sources = [p for p in (board, chosen["netlist"]) if p]
     files.refuse_inputs([folder / p.name for p in sources], sources)
+    _warn_of_locks(sources)
     with Progress(quiet or as_json) as observer:
         job = run_job(inputs, options_of(chosen), observer)
     written = write_results(job, folder, board, chosen["netlist"], sources)
@@ -252,6 +260,7 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
     if swaps.name.endswith(cli_set.SUFFIX):
         return _applied_set(cli_set.apply_set_list(swaps, file, out, chosen), as_json, quiet)
     changes = changes_of(swaps, chosen["only"], chosen["without"])
+    _warn_of_locks([file, *chosen["schematic"]])
     rules = chosen["rules"]
     with blame(str(file)), Progress(quiet or as_json) as observer:
         done = apply_changes(

@@ -66,6 +66,12 @@ def refuse_inputs(outputs: Iterable[Path], inputs: Sequence[Path]) -> None:
                 )
 
 
+def locks(path: Path) -> list[Path]:
+    """Lock files beside ``path``, as editors leave them while they have it open."""
+    names = (f"~{path.name}.lck", f".~lock.{path.name}#", f"{path.name}.lock")
+    return [found for name in names if (found := path.with_name(name)).exists()]
+
+
 def size(path: Path) -> int:
     """Bytes of a file; 0 where there is none to ask."""
     try:

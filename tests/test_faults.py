@@ -163,3 +163,14 @@ def test_two_runs_into_one_folder_at_once(tmp_path: Path) -> None:
     (only,) = tree(tmp_path).items()
     assert only[0] == "out/b.svg"
     assert only[1].rstrip().endswith(b"</svg>")
+
+
+@pytest.mark.parametrize("command", ["untangle", "apply"])
+def test_a_lock_file_beside_the_board_is_told(
+    folder: Path, command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(COMMANDS[command]) == 0
+    assert capsys.readouterr().err == ""
+    (folder / "~b.kicad_pcb.lck").write_bytes(b"{}")
+    assert run(COMMANDS[command]) == 0
+    assert "b.kicad_pcb: warning: ~b.kicad_pcb.lck beside it" in capsys.readouterr().err

@@ -185,7 +185,7 @@ class _Reader:
         atom = self._atom(index, quoted=False, wanted=wanted)
         word = self._tree.text(atom.start, atom.end)
         if word not in words:
-            raise self._fault(index, f'change list: expected {wanted} but found "{word[:40]}"')
+            raise self._fault(index, f"change list: expected {wanted} but found {word[:40]!r}")
         return word
 
     def _int(self, index: int) -> int:
@@ -194,7 +194,7 @@ class _Reader:
     def _whole(self, atom: Atom) -> int:
         text = self._tree.text(atom.start, atom.end)
         if not _INTEGER.fullmatch(text):
-            what = f'change list: expected a whole number but found "{text[:40]}"'
+            what = f"change list: expected a whole number but found {text[:40]!r}"
             raise self._tree.fault(atom.start, what, _ADVICE)
         return int(text)
 
@@ -202,7 +202,7 @@ class _Reader:
         atom = self._atom(index, quoted=False, wanted="one number")
         text = self._tree.text(atom.start, atom.end)
         if not _NUMBER.fullmatch(text):
-            what = f'change list: expected a number but found "{text[:40]}"'
+            what = f"change list: expected a number but found {text[:40]!r}"
             raise self._tree.fault(atom.start, what, _ADVICE)
         return float(text)
 
