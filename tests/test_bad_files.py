@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+import sexpdata
 from cases.buoys import MIDDLE, NETLIST_E
 
 from renet.errors import InputError
@@ -129,6 +130,14 @@ def test_there_are_sixty_of_them() -> None:
 def test_undamaged_they_are_read(kind: str) -> None:
     read, data = READ[kind]
     read(data)
+
+
+def test_another_reader_finds_the_same_moves() -> None:
+    """sexpdata, a general reader of S-expressions, sees the moves that our reader sees."""
+    document = sexpdata.loads(SWAPS.decode(), nil=None, true=None)
+    (swap,) = (e for e in document[1:] if e[0].value() == "swap")
+    moves = [[pair[1] for pair in e[1:]] for e in swap[2:] if e[0].value() == "move"]
+    assert moves == [list(move) for move in read_swaps(SWAPS).moves]
 
 
 @pytest.mark.parametrize(("kind", "was", "is_", "said"), BAD)
