@@ -80,6 +80,17 @@ def test_a_sketch_needs_a_file_with_drawings(
     assert code == 2 and "no layer for drawings" in err
 
 
+def test_rules_are_drafted_and_channels_planned_from_a_list(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, listed: Named
+) -> None:
+    source = tmp_path / "b.d356"
+    source.write_bytes(listed.data)
+    assert call(capsys, "rules", source, "-o", tmp_path / "draft.toml")[0] == 0
+    assert b"[[pool]]" in (tmp_path / "draft.toml").read_bytes()
+    code, out, _ = call(capsys, "channels", source)
+    assert code == 0 and "111 open connections" in out
+
+
 def test_export_needs_a_format(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     code, _, err = call(capsys, "export", BOARD, "-o", tmp_path / "x")
     assert code == 2 and "give --ipc356" in err

@@ -12,6 +12,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -187,17 +188,16 @@ def _pad(record: Record, lines: Lines, owner: tuple[int, int, int], count: int) 
         layers=(1 << count) - 1 if everywhere else 1 << (layer - 1),
         through=drilled,
         plated=record.operation[1:2] != b"6",
-        shape=_shape(record, step),
+        shape=_shape(record.width * step, record.height * step, record.hole * step),
         net=net,
     )
 
 
-def _shape(record: Record, step: int) -> Shape:
+@lru_cache(maxsize=1024)
+def _shape(wide: int, high: int, hole: int) -> Shape:
     """A rectangle, or a disc where the file gives one size only (or the hole alone)."""
-    width = (record.width or record.height or record.hole) * step
-    height = record.height * step
-    u, v = width // 2, (height or width) // 2
-    if not (record.width and height):
+    u, v = (wide or high or hole) // 2, (high or wide or hole) // 2
+    if not (wide and high):
         return Shape((-u, -u, u, u), (Core(((0, 0),), u),))
     corners = ((-u, -v), (u, -v), (u, v), (-u, v))
     return Shape((-u, -v, u, v), (Core(corners, 0),))
