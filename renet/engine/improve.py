@@ -73,6 +73,7 @@ def rounds(search: Search, steps: int, slope: Slope | None) -> None:
     search.wander(steps, 4 * patience, slope)
     base = search.best, search.best_place
     while search.steps < end and not search.spent(search.steps):
+        done = search.steps
         search.go_to(base[1])
         search.kick(int(search.rng.integers(2, 3 + max(size // 4, 1))))
         found = _round(search, (end - search.steps, patience), _tilted(search, slope))
@@ -80,6 +81,8 @@ def rounds(search: Search, steps: int, slope: Slope | None) -> None:
             base = found
         elif search.rng.random() < _RETURN:
             base = search.best, search.best_place
+        if search.steps == done:
+            break  # every move is barred: with few moves allowed there may be none
     search.go_to(search.best_place)
 
 

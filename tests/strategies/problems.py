@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+from hypothesis import strategies as st
 
 from renet.columns import PadColumns
 from renet.engine.problem import Group, Problem
@@ -74,3 +75,24 @@ def group(sites: list[tuple[int, ...]], price: int = 5 * MM, **more: object) -> 
     """A group with one price for all its sites."""
     table = np.array(sites, dtype=np.int64).reshape(len(sites), -1)
     return Group(table, np.full(len(sites), price, dtype=np.int64), **more)  # type: ignore[arg-type]
+
+
+@st.composite
+def problems(draw: st.DrawFn, most_sites: int = 5) -> Problem:
+    """One or two pools with spare pins, fixed pins, nets of two pins and of more, weights."""
+    sketch = Sketch()
+    nets = draw(st.integers(1, 6))
+    spots = [(x * MM, y * MM) for x in range(6) for y in range(6)]
+    places = iter(draw(st.permutations(spots)))
+    some_net = st.integers(-1, nets - 1)
+    for number in range(draw(st.integers(1, 2))):
+        sites = []
+        for _ in range(draw(st.integers(2, most_sites if number == 0 else 3))):
+            sites.append((sketch.pin(*next(places), draw(some_net)),))
+        sketch.groups.append(group(sites, price=draw(st.sampled_from([0, MM, 5 * MM]))))
+    for net in range(nets):
+        for _ in range(draw(st.integers(1, 2))):
+            sketch.pin(*next(places), net, side=draw(st.sampled_from([FRONT, BACK, BOTH])))
+    weight = draw(st.dictionaries(st.integers(0, nets - 1), st.sampled_from([1, 500, 4000])))
+    inactive = draw(st.sets(st.integers(0, nets - 1), max_size=1))
+    return sketch.problem({0: 1000} | weight, frozenset(inactive))
