@@ -82,7 +82,9 @@ def read_edif(data: bytes) -> tuple[Netlist, EdifSpans]:
     cells = _cells(lists)
     top = _top(lists, cells)
     contents = next(lists.below(top.list, b"contents"), -1)
-    instances = _instances(lists, contents, cells) if contents >= 0 else {}
+    if contents < 0:
+        raise lists.fault(top.list, f"the board's cell {top.name} has no contents")
+    instances = _instances(lists, contents, cells)
     nodes, spans, nets = _joined(lists, contents, instances)
     keys = list(spans)
     known = {(node.ref, node.pin) for node in nodes}
@@ -201,7 +203,7 @@ def _joined(
     nets = []
     known: dict[Key, str] = {}
     tree = lists.tree
-    for net in lists.below(contents, b"net") if contents >= 0 else ():
+    for net in lists.below(contents, b"net"):
         name = lists.name(net)
         refs = [
             r for joined in lists.having(net, b"joined") for r in lists.having(joined, b"portref")

@@ -71,6 +71,7 @@ BUS = b"(interface) (contents (net (array q 3) (joined (portRef &1))))"
             b"(design demo",
             "the design names a cell that is not",
         ),
+        (b"(contents", b"(content", b"(cell board", "the board's cell board has no contents"),
         (b"(cellRef RPACK4", b"(cellRef R", b"(instance RN1", "instance RN1 is of a cell that"),
         (b"(portRef VDD", b"(portRef VSS", b"(portRef VSS", "U3 has no single port VSS"),
         (b"(portRef VDD", NOBODY, b"(instanceRef nobody", "there is no instance nobody"),
