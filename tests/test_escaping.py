@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 import pytest
 from cases.buoys import MIDDLE
 
+from renet.channels.drawing import channels_svg
 from renet.channels.job import outlook
 from renet.channels.record import channels_text
 from renet.channels.sizes import Wanted
@@ -67,6 +68,10 @@ def test_text_for_terminals(inputs: Inputs, job: Job) -> None:
         channels_text(plan, None),
     ):
         harmless(text)
+    drawn = channels_svg(plan)
+    harmless(drawn)
+    assert "<b " not in drawn
+    ElementTree.fromstring(drawn)
 
 
 def test_a_pin_explained(

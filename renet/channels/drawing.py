@@ -6,6 +6,7 @@ from html import escape
 
 from renet.channels.job import Outlook
 from renet.channels.plan import Route
+from renet.report.tables import shown
 
 COLOURS = {"h": "#b8442f", "v": "#2f62b8"}
 BLOCKED = "#c79500"
@@ -19,7 +20,7 @@ def channels_svg(one: Outlook) -> str:
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{x:g} {y:g} {wide + 4:g} {high + 4:g}" '
         f'width="{4 * (wide + 4):g}" height="{4 * (high + 4):g}">',
-        f"<title>{escape(one.name)}: orthogonal plan</title>",
+        f"<title>{escape(shown(one.name))}: orthogonal plan</title>",
         f'<rect x="{x:g}" y="{y:g}" width="{wide + 4:g}" height="{high + 4:g}" fill="#ffffff"/>',
     ]
     for line in board.edge:
@@ -35,7 +36,7 @@ def channels_svg(one: Outlook) -> str:
 
 def _route(one: Outlook, route: Route) -> list[str]:
     board, plan = one.scene.board, one.plan
-    name = escape(board.nets[route.net])
+    name = escape(shown(board.nets[route.net]))
     if not route.routed:
         a, b = board.pads[route.a], board.pads[route.b]
         ends = _ends(a.x, a.y, b.x, b.y)

@@ -110,7 +110,7 @@ def _named_table(ev: Evidence, part: Part) -> Table | None:
     by_name: dict[str, int] = {}
     for pin in part.pins:
         entry = ev.board.pins[pin]
-        if entry.number.isdecimal():
+        if entry.number.isdecimal() and len(entry.number) < 10:
             by_name.setdefault(re.sub(r"[^\w+-]|_", "", entry.name.upper()), int(entry.number))
     for forms, what in _FORMS:
         for form in forms:

@@ -19,14 +19,18 @@ def reach(center: Point, line: list[Point]) -> list[float]:
 
 
 @given(points, points, st.floats(-360, 360))
-def test_a_sweep_keeps_its_distance_and_turns_clockwise(
-    center: Point, start: Point, angle: float
-) -> None:
+def test_a_sweep_keeps_its_distance(center: Point, start: Point, angle: float) -> None:
     radius = math.dist(center, start)
     line = sweep(center, start, angle)
     assert line[0] == start
     assert all(abs(r - radius) < 2 for r in reach(center, line))
-    assume(radius > MM and 1 < abs(angle) < 179)
+
+
+@given(points, points, st.floats(1.1, 178.9), st.sampled_from([1, -1]))
+def test_a_sweep_turns_clockwise(center: Point, start: Point, size: float, sign: int) -> None:
+    angle = sign * size
+    assume(math.dist(center, start) > MM)
+    line = sweep(center, start, angle)
     (sx, sy), (ex, ey) = ((x - center[0], y - center[1]) for x, y in (start, line[-1]))
     assert math.copysign(1, sx * ey - sy * ex) == math.copysign(1, angle)
 
