@@ -116,7 +116,7 @@ def _edge(part: Part, said: Said, shape: Shape) -> bool:
     return bool(named) and len(said) >= 8
 
 
-def _display_port(part: Part, said: Said, shape: Shape) -> bool:
+def _monitor(part: Part, said: Said, shape: Shape) -> bool:
     return bool(re.search(r"D-?SUB|VGA|DB-?9|DB-?15", f"{part.footprint} {part.ref}", re.I))
 
 
@@ -129,5 +129,5 @@ _TESTS: tuple[tuple[str, Callable[[Part, Said, Shape], bool]], ...] = (
     ("a debug connector", _debug),
     ("a 40-pin single-board-computer header", _sbc),
     ("a card-edge or module connector", _edge),
-    ("a D-sub connector", _display_port),
+    ("a D-sub connector", _monitor),
 )
