@@ -1,10 +1,11 @@
 """renet: moves nets among pins that may be traded, and proves that nothing else changed.
 
-    >>> from renet import load, untangle, verify
-    >>> job = untangle(load("buoy.kicad_pcb", rules="buoy.rules.toml"))
-    >>> job.tangle.figures.crossings
-    27
-    >>> verify(before_bytes, job.board.data, rules=job.scene.rules).ok
+    >>> from renet import load, prove, untangle
+    >>> inputs = load("corpus/demo/buoy.kicad_pcb")  # its rules lie beside it
+    >>> job = untangle(inputs)
+    >>> job.scene.tangle.figures.crossings, job.tangle.figures.crossings
+    (79, 5)
+    >>> prove(inputs.board.data, job.board.data, rules=job.scene.rules).ok
     True
 
 ``renet.pipeline`` is the place to read on.
@@ -16,16 +17,16 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from renet.pipeline import apply_changes, survey, untangle
-    from renet.public import load, verify
+    from renet.public import load, prove
 
-__all__ = ["apply_changes", "load", "survey", "untangle", "verify"]
+__all__ = ["apply_changes", "load", "prove", "survey", "untangle"]
 
 _HOME = {
     "apply_changes": "renet.pipeline",
     "survey": "renet.pipeline",
     "untangle": "renet.pipeline",
     "load": "renet.public",
-    "verify": "renet.public",
+    "prove": "renet.public",
 }
 
 

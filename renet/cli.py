@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 FILE = click.Path(path_type=Path)
+COPPER = click.Choice(["keep", "rip", "ignore"])
 NO = 1
 
 
@@ -105,7 +106,7 @@ def _freedom(command: _Command) -> _Command:
         _option("--rules", type=FILE, help="Rules file [default: NAME.rules.toml beside BOARD]."),
         _option(
             "--copper",
-            type=click.Choice(["keep", "rip", "ignore"]),
+            type=COPPER,
             default="keep",
             show_default=True,
             help="Existing copper: keep it and what it joins, rip the nets that may move, "
@@ -120,9 +121,8 @@ def _freedom(command: _Command) -> _Command:
 
 def _copper(command: _Command) -> _Command:
     """Which copper counts where two boards are weighed against each other."""
-    choice = click.Choice(["keep", "rip", "ignore"])
     words = "Copper of BEFORE that counts: all, that of unchanged nets, or none."
-    return _option("--copper", type=choice, default="keep", show_default=True, help=words)(command)
+    return _option("--copper", type=COPPER, default="keep", show_default=True, help=words)(command)
 
 
 def _picked(command: _Command) -> _Command:
@@ -288,9 +288,7 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
 @_option("--swaps", type=FILE, help="AFTER must differ by exactly these moves.")
 @_picked
 @_option("--netlist", type=FILE, help="A netlist that came back from the edited schematic.")
-@_option(
-    "--copper", type=click.Choice(["keep", "rip", "ignore"]), default="keep", show_default=True
-)
+@_option("--copper", type=COPPER, default="keep", show_default=True, help="As it was for untangle.")
 @_outcome
 def verify(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Prove that AFTER is BEFORE with permitted exchanges only."""

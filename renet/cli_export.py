@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import click
@@ -19,10 +20,12 @@ _SHOWN = 8
 @click.option("--ipc356", is_flag=True, help="As IPC-D-356A: every pad with net, part and place.")
 @click.option("-o", "--out", type=FILE, required=True, help="The file to write.")
 @click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
-def export(board: Path, ipc356: bool, out: Path, quiet: bool) -> int:
+@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
+def export(board: Path, ipc356: bool, out: Path, quiet: bool, as_json: bool) -> int:
     """Write all pads of BOARD as a list that other programs and testers read."""
     from renet.export import exported
     from renet.pipeline import board_file
+    from renet.report.tables import shown
 
     if not ipc356:
         raise InputError("export needs a format", "give --ipc356")
@@ -30,9 +33,13 @@ def export(board: Path, ipc356: bool, out: Path, quiet: bool) -> int:
     with blame(str(board)):
         found = exported(file)
     files.write_all([files.Output(out, found.data)], [board])
-    if not quiet:
-        click.echo(f"{out}: {len(file.board.pads)} pads on {len(file.board.nets)} nets")
+    count = {"pads": len(file.board.pads), "nets": len(file.board.nets)}
+    if as_json:
+        record = {"schema": "renet/export/1", "file": str(out), **count}
+        click.echo(json.dumps(record | {"shortened": dict(found.shortened)}, indent=1))
+    elif not quiet:
+        click.echo(shown(f"{out}: {count['pads']} pads on {count['nets']} nets"))
         if found.shortened:
             pairs = ", ".join(f"{name} -> {word}" for name, word in found.shortened[:_SHOWN])
-            click.echo(f"{len(found.shortened)} names do not fit the columns: {pairs}")
+            click.echo(shown(f"{len(found.shortened)} names do not fit the columns: {pairs}"))
     return 0

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -27,6 +28,7 @@ FILE = click.Path(path_type=Path)
 @click.option("-o", "--out", type=FILE, help="The rules file; one that exists is added to.")
 @click.option("--explain", metavar="PART:PIN", help="Only say why this pin is kept or free.")
 @click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 def rules(
     board: Path,
     netlist: Path | None,
@@ -35,6 +37,7 @@ def rules(
     out: Path | None,
     explain: str | None,
     quiet: bool,
+    as_json: bool,
 ) -> int:
     """Draft a rules file for BOARD: which pins may be traded, and why the others may not.
 
@@ -44,15 +47,16 @@ def rules(
 
     if out is None and explain is None:
         raise InputError("rules needs a file to write or a pin to explain", "give -o or --explain")
-    with Progress(quiet) as observer:
+    with Progress(quiet or as_json) as observer:
         observer("reading")
         draft = _draft(board, netlist, schematic, functions)
     if explain is not None:
-        for line in explained(draft, explain).split("\n"):
-            _say(False, line)
-        return 0
-    if out is not None:
-        _write(draft, board, out, [board, *filter(None, [netlist]), *schematic, *functions], quiet)
+        words = explained(draft, explain)
+        told = {"pin": explain, "explained": words}
+        _tell(told, words.split("\n"), as_json, False)
+    if out is not None and explain is None:
+        lines = _write(draft, board, out, [board, *filter(None, [netlist]), *schematic, *functions])
+        _tell({"file": str(out), **draft.count()}, lines, as_json, quiet)
     return 0
 
 
@@ -75,22 +79,19 @@ def _draft(
         return draft_rules(gather(found, nets, symbols, tables))
 
 
-def _write(draft: Draft, board: Path, out: Path, inputs: list[Path], quiet: bool) -> None:
+def _write(draft: Draft, board: Path, out: Path, inputs: list[Path]) -> list[str]:
     """A new file, or what is new added to one that exists; an unchanged one is left alone."""
     from renet.draft import draft_text, updated
 
     if not out.exists():
         files.write_all([files.Output(out, draft_text(draft, board.name).encode())], inputs)
-        _say(quiet, f"{out}: {_counted(draft)}")
-        return
+        return [f"{out}: {_counted(draft)}"]
     with blame(str(out)):
         old = files.read(out)
         found = updated(old, draft)
     if found.data != old:
         files.write_all([files.Output(out, found.data)], inputs)
-    _say(quiet, f"{out}: {_counted(draft)}; {_added(found)}")
-    for note in found.notes:
-        _say(quiet, f"{out}: {note}")
+    return [f"{out}: {_counted(draft)}; {_added(found)}", *(f"{out}: {n}" for n in found.notes)]
 
 
 def _counted(draft: Draft) -> str:
@@ -102,8 +103,11 @@ def _added(found: Updated) -> str:
     return f"added {', '.join(found.added)}" if found.added else "nothing to add"
 
 
-def _say(quiet: bool, text: str) -> None:
+def _tell(record: dict[str, Any], lines: list[str], as_json: bool, quiet: bool) -> None:
     from renet.report.tables import shown
 
-    if not quiet:
-        click.echo(shown(text))
+    if as_json:
+        click.echo(json.dumps({"schema": "renet/rules/1", **record}, indent=1))
+    elif not quiet:
+        for line in lines:
+            click.echo(shown(line))

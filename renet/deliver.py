@@ -17,6 +17,7 @@ from renet.gate import write_board, write_netlist
 from renet.model import NONE, Board, Netlist
 from renet.read.edif import EdifSpans
 from renet.read.ipc356 import RecordSpans
+from renet.read.kind import BOARD, EDIF, NETLIST, RECORDS
 from renet.read.spans import BoardSpans, NetlistSpans
 from renet.recopper import CopperChange
 from renet.verify import (
@@ -33,6 +34,15 @@ _REPORT = "nothing was written; please report this with the input files"
 _SHOWN = 3
 
 
+# Who gives the second opinion on a kind of file.
+PROOFS = {
+    BOARD: verify_board,
+    RECORDS: verify_records,
+    NETLIST: verify_netlist,
+    EDIF: verify_edif,
+}
+
+
 @dataclass(frozen=True, slots=True)
 class BoardFile:
     """A board file read: bytes, meaning, and where everything stands."""
@@ -42,9 +52,14 @@ class BoardFile:
     spans: BoardSpans | RecordSpans
 
     @property
+    def kind(self) -> str:
+        """The kind of file, as ``read.kind`` calls it."""
+        return RECORDS if isinstance(self.spans, RecordSpans) else BOARD
+
+    @property
     def knows_copper(self) -> bool:
         """Whether this kind of file says what copper there is."""
-        return not isinstance(self.spans, RecordSpans)
+        return self.kind != RECORDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +69,11 @@ class NetlistFile:
     data: bytes
     netlist: Netlist
     spans: NetlistSpans | EdifSpans
+
+    @property
+    def kind(self) -> str:
+        """The kind of file, as ``read.kind`` calls it."""
+        return EDIF if isinstance(self.spans, EdifSpans) else NETLIST
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +98,7 @@ def deliver_board(
     after, copper = recopper.carry(file.board, moved, Mode(changes.copper))
     data = write_board(file.data, file.spans, file.board, after, copper)
     expect = (asked or Expect())._replace(changes=changes)
-    proved = verify_records if isinstance(file.spans, RecordSpans) else verify_board
-    verdict = proved(file.data, data, expect)
+    verdict = PROOFS[file.kind](file.data, data, expect)
     _insist(verdict, "board")
     return WrittenBoard(data, after, copper, verdict)
 
@@ -90,8 +109,7 @@ def deliver_netlist(file: NetlistFile, changes: ChangeList) -> tuple[bytes, Verd
     nodes = {(node.ref, node.pin): index for index, node in enumerate(file.netlist.nodes)}
     new_nets = {nodes[move.part, move.pin]: move.is_ for move in moves.moves}
     data = write_netlist(file.data, file.spans, file.netlist, new_nets)
-    proved = verify_edif if isinstance(file.spans, EdifSpans) else verify_netlist
-    verdict = proved(file.data, data, Expect(None, moves))
+    verdict = PROOFS[file.kind](file.data, data, Expect(None, moves))
     _insist(verdict, "netlist")
     return data, verdict
 

@@ -74,16 +74,6 @@ def box_corners(
     return place(((u0, v0), (u1, v0), (u1, v1), (u0, v1)), x, y, angle)
 
 
-def orient(
-    ax: IntArray, ay: IntArray, bx: IntArray, by: IntArray, cx: IntArray, cy: IntArray
-) -> IntArray:
-    """Twice the signed area of a, b, c; positive when c lies clockwise of a-b on screen.
-
-    All arguments broadcast.  Exact while differences stay below 2**31.
-    """
-    return (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
-
-
 def crosses(a: IntArray, b: IntArray) -> BoolArray:
     """Whether segments ``a`` and ``b`` (..., 4: x1 y1 x2 y2) cross in their interiors.
 

@@ -22,6 +22,7 @@ from renet.changes import ChangeList, Figures, Move, Source, Swap
 from renet.columns import PadColumns, pad_columns
 from renet.copper import Mode, join
 from renet.deliver import (
+    PROOFS,
     BoardFile,
     NetlistFile,
     WrittenBoard,
@@ -45,15 +46,7 @@ from renet.read.netlist import read_netlist
 from renet.read.rules import read_rules
 from renet.rules import Rules
 from renet.tangle import Tangle, measure, pin_nets
-from renet.verify import (
-    Expect,
-    Verdict,
-    verify_board,
-    verify_edif,
-    verify_netlist,
-    verify_records,
-    verify_returned,
-)
+from renet.verify import Expect, Verdict, verify_returned
 from renet.worth import Ground, worth
 
 Observer = Callable[[str], None]
@@ -99,6 +92,9 @@ class Options:
     params: Params = field(default_factory=Params)
 
 
+PLAIN = Options()
+
+
 @dataclass(frozen=True, slots=True)
 class Scene:
     """A board read, with everything that is known before a pin moves.
@@ -138,7 +134,7 @@ class Job:
     netlist: bytes | None
 
 
-def survey(inputs: Inputs, options: Options, observer: Observer = silent) -> Scene:
+def survey(inputs: Inputs, options: Options = PLAIN, observer: Observer = silent) -> Scene:
     """Everything that is known before a pin moves: who is tangled, and who may move."""
     observer("reading")
     file = board_file(inputs.board)
@@ -172,7 +168,7 @@ def survey(inputs: Inputs, options: Options, observer: Observer = silent) -> Sce
     )
 
 
-def untangle(inputs: Inputs, options: Options, observer: Observer = silent) -> Job:
+def untangle(inputs: Inputs, options: Options = PLAIN, observer: Observer = silent) -> Job:
     """The main job: a better pinout within the freedom given, and files that carry it."""
     scene = survey(inputs, options, observer)
     observer("searching")
@@ -233,16 +229,12 @@ def check(
     """Whether ``after`` is ``before`` with permitted exchanges, or exactly these moves, done."""
     asked = rules_of(rules) if rules else None
     with blame(after.name):
-        kinds = kind_of(before.data), kind_of(after.data)
-        if kinds[0] != kinds[1]:
-            raise InputError(f"a {kinds[0]} cannot be compared with a {kinds[1]}", "give two alike")
-    if kinds[0] in NETLISTS:
-        netlist = netlist_file(before)
-        listed = in_netlist_names(netlist.netlist, changes) if changes else None
-        asks = verify_edif if kinds[0] == EDIF else verify_netlist
-        return asks(before.data, after.data, Expect(asked, listed, copper))
-    proved = verify_records if kinds[0] == RECORDS else verify_board
-    return proved(before.data, after.data, Expect(asked, changes, copper))
+        kind, other = kind_of(before.data), kind_of(after.data)
+        if kind != other:
+            raise InputError(f"a {kind} cannot be compared with a {other}", "give two alike")
+    if kind in NETLISTS and changes:
+        changes = in_netlist_names(netlist_file(before).netlist, changes)
+    return PROOFS[kind](before.data, after.data, Expect(asked, changes, copper))
 
 
 def check_returned(before: Named, netlist: Named, changes: ChangeList) -> Verdict:
@@ -262,8 +254,7 @@ def board_file(named: Named) -> BoardFile:
     with blame(named.name):
         if kind_of(named.data) == RECORDS:
             return BoardFile(named.data, *read_ipc356(named.data))
-        board, spans = read_board(named.data)
-    return BoardFile(named.data, board, spans)
+        return BoardFile(named.data, *read_board(named.data))
 
 
 def rules_of(named: Named) -> Rules:
@@ -277,8 +268,7 @@ def netlist_file(named: Named) -> NetlistFile:
     with blame(named.name):
         if kind_of(named.data) == EDIF:
             return NetlistFile(named.data, *read_edif(named.data))
-        netlist, spans = read_netlist(named.data)
-    return NetlistFile(named.data, netlist, spans)
+        return NetlistFile(named.data, *read_netlist(named.data))
 
 
 def problem_of(scene: Scene, options: Options) -> Problem:

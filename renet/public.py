@@ -18,7 +18,7 @@ def load(board: str | Path, netlist: str | Path = "", rules: str | Path = "") ->
     )
 
 
-def verify(
+def prove(
     before: bytes,
     after: bytes,
     rules: Rules | None = None,

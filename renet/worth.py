@@ -35,10 +35,7 @@ class Worth:
     def __init__(self, ground: Ground, pin_net: IntArray) -> None:
         self._ground = ground
         self._pin_net = pin_net
-        self._pins: dict[int, list[int]] = {}
-        for pin, net in enumerate(pin_net.tolist()):
-            self._pins.setdefault(net, []).append(pin)
-        self._all = self._spanned(sorted(self._pins), pin_net)
+        self._all = self._spanned(np.unique(pin_net).tolist(), pin_net)
 
     def change(self, moves: Mapping[int, int]) -> Figures:
         """Tangle with ``moves`` (pin -> net) done, minus the tangle without them."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import doctest
 from pathlib import Path
 
 import pytest
 from conftest import CORPUS, ROOT
 
+import renet
 from renet import cli
 
 
@@ -23,3 +25,9 @@ def test_the_example_is_true(capsys: pytest.CaptureFixture[str], tmp_path: Path)
     swaps = (tmp_path / "buoy.swaps").read_text("utf-8")
     listed = text.split("```\n  (swap", 1)[1].split("```", 1)[0]
     assert "  (swap" + listed.rstrip("\n") in swaps
+
+
+def test_the_example_of_the_package_is_true(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    failed, tried = doctest.testmod(renet)
+    assert (failed, tried) == (0, 5)

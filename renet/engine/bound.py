@@ -20,7 +20,6 @@ from renet.engine.state import State
 from renet.model import IntArray
 from renet.tangle import crossing_pairs
 
-NOTHING_MOVES = "nothing may move"
 ALL_COUNTED = "every board was counted"
 NONE_LEFT = "no crossings are left"
 FIXED = "connections that cannot move, and the least that others cross of them"

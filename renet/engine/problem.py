@@ -29,9 +29,6 @@ from renet.columns import PadColumns
 from renet.errors import InputError
 from renet.model import NONE, BoolArray, IntArray
 
-PRICE_NM = 5_000_000
-PLAIN_WEIGHT = 1000
-
 Split = Callable[[IntArray, IntArray], Sequence[Sequence[int]]]
 
 

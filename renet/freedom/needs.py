@@ -29,10 +29,6 @@ class NeedsFunction(Condition):
             pin for pin in self.pins.tolist() if matching(functions.of_pin(pin), record.functions)
         )
 
-    def may_take(self, pin: int, net: int) -> bool:
-        """Whether ``net`` may come to ``pin``."""
-        return net not in self.nets or pin in self.offering
-
     def broken(self, nets: IntArray) -> frozenset[Violation]:
         """Each pin that carries one of the nets and offers none of the functions."""
         return frozenset(

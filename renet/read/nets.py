@@ -127,12 +127,6 @@ class NetNames:
             self.atoms[name] = atom
         return self._index[name]
 
-    def _integer(self, text: bytes, offset: int) -> int:
-        if text.isdigit() and len(text) < 10:
-            return int(text)
-        shown = text[:24].decode("utf-8", "replace")
-        raise self._tree.fault(offset, f"expected a net number but found {shown}", _CHECK)
-
     def _of_value(self, start: int, end: int) -> int:
         """What one value carries, looked at closely."""
         row = _ROW.fullmatch(self._tree.data, start, end) if self.slot is not None else None

@@ -15,12 +15,11 @@ from pkgutil import get_data
 from string import Template
 
 from renet.changes import Figures, Move, Swap
-from renet.pipeline import Job
 from renet.report.pagedata import data_text
 from renet.report.summary import CAUTIONS, figures_words
 from renet.report.svg import LEGEND, body, view_frame
 from renet.report.tables import net_shown, shown
-from renet.report.view import View, view_of
+from renet.report.view import View
 
 _SCRIPTS = ("exact.js", "tangle.js", "review.js")
 _LABELS = {
@@ -29,11 +28,6 @@ _LABELS = {
     "over_pads": "over foreign pads",
     "length_mm": "length, mm",
 }
-
-
-def page_text(job: Job, name: str) -> str:
-    """The review page of a finished run; ``name`` is the board file's name."""
-    return view_page(view_of(name, job))
 
 
 def view_page(view: View) -> str:

@@ -5,7 +5,7 @@ A view holds no bytes of a file.  ``after`` is None where nothing was proposed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -37,18 +37,8 @@ class View:
 
 def view_of(name: str, job: Job) -> View:
     """A finished run."""
-    scene = job.scene
-    return View(
-        name=name,
-        board=scene.board,
-        cols=scene.cols,
-        labels=scene.labels,
-        left_out=scene.left_out,
-        before=scene.tangle,
-        after=job.tangle,
-        pin_net=pin_nets(job.board.board),
-        changes=job.changes,
-    )
+    nets = pin_nets(job.board.board)
+    return replace(scene_view(name, job.scene), after=job.tangle, pin_net=nets, changes=job.changes)
 
 
 def scene_view(name: str, scene: Scene) -> View:

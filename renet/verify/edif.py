@@ -14,12 +14,8 @@ from typing import NamedTuple
 from renet.errors import RenetError
 from renet.model import Netlist
 from renet.read.edif import EdifSpans, read_edif
-from renet.rules import Rules
-from renet.verify.listed import check_moves
-from renet.verify.partition import check_partition
-from renet.verify.permitted import check_rules
-from renet.verify.scope import Scope, left_out_nets, scope_of
-from renet.verify.seats import Seat, Seats
+from renet.verify.judge import judge
+from renet.verify.seats import Seat
 from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict
 
 _TOKEN = re.compile(rb'[()]|"(?:[^"\\]|\\.)*"|[^\s()"][^\s()]*', re.DOTALL)
@@ -63,22 +59,8 @@ def verify_edif(before: bytes, after: bytes, expect: Expect) -> Verdict:
     verdict.findings += [*_frame(old, new), *_refs(old, new), *_reader(netlist, spans, old)]
     seats = _seats(netlist, spans, old, new)
     counts.pins_compared += len(seats)
-    everyone = Seats(seats)
-    rules = _without_distances(expect.rules) if expect.rules else None
-    left_out = left_out_nets(rules, everyone, frozenset()) if rules else frozenset()
-    scope = scope_of(rules, everyone, left_out | expect.left_out) if rules else Scope()
-    verdict.moved = tuple(seat.as_moved() for seat in everyone.moved())
-    verdict.findings += check_partition(everyone, scope, counts)
-    if rules is not None or expect.changes is None:
-        verdict.findings += check_rules(everyone, rules or Rules(), scope, counts)
-    if expect.changes is not None:
-        verdict.findings += check_moves(seats, expect.changes, counts)
+    judge(verdict, seats, expect)
     return verdict
-
-
-def _without_distances(rules: Rules) -> Rules:
-    pairs = tuple(pair for pair in rules.pairs if pair.sites)
-    return rules._replace(pairs=pairs, aparts=(), besides=())
 
 
 def _reading(data: bytes) -> Reading:

@@ -8,14 +8,10 @@ from collections.abc import Iterator
 from renet.errors import RenetError
 from renet.model import Netlist
 from renet.read.netlist import read_netlist
-from renet.rules import Rules
 from renet.syntax import parse
-from renet.verify.listed import check_moves
+from renet.verify.judge import judge
 from renet.verify.naming import tells_of
 from renet.verify.nodes import NetEntry, NodeSheet, PinName, outline
-from renet.verify.partition import check_partition
-from renet.verify.permitted import check_rules
-from renet.verify.scope import Scope, left_out_nets, scope_of
 from renet.verify.seats import Seat, Seats
 from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, net_words
 
@@ -39,29 +35,16 @@ def verify_netlist(before: bytes, after: bytes, expect: Expect) -> Verdict:
     counts.bytes_compared += len(after)
     seats = _seats(netlist, new)
     counts.pins_compared += len(seats)
-    everyone = Seats(seats)
-    rules = _without_distances(expect.rules) if expect.rules else None
-    left_out = left_out_nets(rules, everyone, frozenset()) if rules else frozenset()
-    scope = scope_of(rules, everyone, left_out | expect.left_out) if rules else Scope()
-    moved = {(seat.ref, seat.number) for seat in everyone.moved()}
-    verdict.moved = tuple(seat.as_moved() for seat in everyone.moved())
+    moved = {(seat.ref, seat.number) for seat in Seats(seats).moved()}
     verdict.findings += [
         *_frame(old, new),
         *_nets(old, new, netlist, moved),
         *_pins(old, new, netlist),
+        *_open_pins(old, new, seats),
+        *_marks(old, new, seats),
     ]
-    verdict.findings += [*_open_pins(old, new, seats), *_marks(old, new, seats)]
-    verdict.findings += check_partition(everyone, scope, counts)
-    if rules is not None or expect.changes is None:
-        verdict.findings += check_rules(everyone, rules or Rules(), scope, counts)
-    if expect.changes is not None:
-        verdict.findings += check_moves(seats, expect.changes, counts)
+    judge(verdict, seats, expect)
     return verdict
-
-
-def _without_distances(rules: Rules) -> Rules:
-    pairs = tuple(pair for pair in rules.pairs if pair.sites)
-    return rules._replace(pairs=pairs, aparts=(), besides=())
 
 
 def _seats(netlist: Netlist, new: NodeSheet) -> list[Seat]:
