@@ -22,7 +22,7 @@ from renet.verify.recut import Recut
 from renet.verify.scope import Scope, left_out_nets, scope_of
 from renet.verify.seats import Seats, with_netlist
 from renet.verify.sheet import Sheet
-from renet.verify.verdict import BYTES, Expect, Finding, Place, Verdict
+from renet.verify.verdict import Expect, Finding, Verdict, unreadable
 
 
 def verify_board(before: bytes, after: bytes, expect: Expect) -> Verdict:
@@ -37,8 +37,7 @@ def verify_board(before: bytes, after: bytes, expect: Expect) -> Verdict:
     try:
         new = Sheet("after", after, parse(after))
     except RenetError as fault:
-        place = Place("after", fault.line, fault.column) if fault.line else None
-        verdict.findings.append(Finding(BYTES, "readable", "file", fault.what, place))
+        verdict.findings.append(unreadable(fault))
         return verdict
     alignment = Alignment(old, new)
     verdict.findings += check_bytes(alignment, expect.mode != "keep", verdict.counts)

@@ -16,7 +16,7 @@ from renet.model import Netlist
 from renet.read.edif import EdifSpans, read_edif
 from renet.verify.judge import judge
 from renet.verify.seats import Seat
-from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict
+from renet.verify.verdict import BYTES, PINS, Expect, Finding, Verdict, unreadable
 
 _TOKEN = re.compile(rb'[()]|"(?:[^"\\]|\\.)*"|[^\s()"][^\s()]*', re.DOTALL)
 _SPACE = b" \t\n\r\f\v"
@@ -50,8 +50,7 @@ def verify_edif(before: bytes, after: bytes, expect: Expect) -> Verdict:
     try:
         read_edif(after)
     except RenetError as fault:
-        place = Place("after", fault.line, fault.column) if fault.line else None
-        verdict.findings.append(Finding(BYTES, "readable", "file", fault.what, place))
+        verdict.findings.append(unreadable(fault))
         return verdict
     counts = verdict.counts
     counts.bytes_compared += len(after)

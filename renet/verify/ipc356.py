@@ -20,7 +20,7 @@ from renet.verify.permitted import check_rules
 from renet.verify.poured import plane_nets
 from renet.verify.scope import Scope, left_out_nets, scope_of
 from renet.verify.seats import Seat, Seats, with_netlist
-from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, net_words
+from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, net_words, unreadable
 
 Key = tuple[str, str]
 
@@ -44,8 +44,7 @@ def verify_records(before: bytes, after: bytes, expect: Expect) -> Verdict:
     try:
         read_ipc356(after)
     except RenetError as fault:
-        place = Place("after", fault.line, 1) if fault.line else None
-        verdict.findings.append(Finding(BYTES, "readable", "file", fault.what, place))
+        verdict.findings.append(unreadable(fault))
         return verdict
     counts = verdict.counts
     counts.bytes_compared += len(after)

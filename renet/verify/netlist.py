@@ -13,7 +13,7 @@ from renet.verify.judge import judge
 from renet.verify.naming import tells_of
 from renet.verify.nodes import NetEntry, NodeSheet, PinName, outline
 from renet.verify.seats import Seat, Seats
-from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, net_words
+from renet.verify.verdict import BYTES, PINS, Expect, Finding, Verdict, net_words, unreadable
 
 
 def verify_netlist(before: bytes, after: bytes, expect: Expect) -> Verdict:
@@ -28,8 +28,7 @@ def verify_netlist(before: bytes, after: bytes, expect: Expect) -> Verdict:
     try:
         new = NodeSheet("after", after, parse(after))
     except RenetError as fault:
-        place = Place("after", fault.line, fault.column) if fault.line else None
-        verdict.findings.append(Finding(BYTES, "readable", "file", fault.what, place))
+        verdict.findings.append(unreadable(fault))
         return verdict
     counts = verdict.counts
     counts.bytes_compared += len(after)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from renet.changes import ChangeList
+from renet.errors import RenetError
 from renet.rules import Rules
 
 BYTES = "bytes"
@@ -122,6 +123,12 @@ class Verdict:
     def __repr__(self) -> str:
         state = "ok" if self.ok else f"{len(self.findings)} findings"
         return f"<verdict: {state}, {len(self.moved)} pins moved>"
+
+
+def unreadable(fault: RenetError) -> Finding:
+    """AFTER cannot even be read."""
+    place = Place("after", fault.line, fault.column or 1) if fault.line else None
+    return Finding(BYTES, "readable", "file", fault.what, place)
 
 
 def net_words(net: str | None) -> str:

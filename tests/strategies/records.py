@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -44,11 +44,23 @@ def board_of(parts: Mapping[str, Mapping[str, str | None]], pitch: int = 2 * MM)
             pins.append(Pin(column, number, "", "", False, net_id, (len(pads) - 1,), ""))
         span = range(first, len(pins))
         made_parts.append(Part(ref, "", "", column * 20 * MM, 0, 0.0, False, span, span))
+    layers = (Layer("F.Cu", "signal"), Layer("B.Cu", "signal"))
+    return bare_board(layers, names, made_parts, pins, pads)
+
+
+def bare_board(
+    layers: Sequence[Layer],
+    nets: Sequence[str],
+    parts: Sequence[Part],
+    pins: Sequence[Pin],
+    pads: Sequence[Pad],
+) -> Board:
+    """A board with parts and nothing else: no copper, edge or settings."""
     return Board(
         version=20260206,
-        layers=(Layer("F.Cu", "signal"), Layer("B.Cu", "signal")),
-        nets=tuple(names),
-        parts=tuple(made_parts),
+        layers=tuple(layers),
+        nets=tuple(nets),
+        parts=tuple(parts),
         pins=tuple(pins),
         pads=tuple(pads),
         tracks=no_tracks(),

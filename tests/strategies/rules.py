@@ -28,7 +28,7 @@ from renet.rules import (
     Rules,
     Unit,
 )
-from strategies.records import MM, SQUARE, no_tracks, no_vias
+from strategies.records import MM, SQUARE, bare_board
 
 DEFAULT_GROUND = Beside._field_defaults["ground"]
 NETS = ("/A", "/B", "/C", "/D", "/E", "GND", "/RX", "/TX")
@@ -66,21 +66,8 @@ def pinned_board(
         span = range(first, len(pins))
         value = (values or {}).get(ref, "")
         made.append(Part(ref, value, "", 20 * column * MM, 0, 0.0, False, span, span))
-    return Board(
-        version=20260206,
-        layers=(Layer("F.Cu", "signal"), Layer("In1.Cu", "signal"), Layer("B.Cu", "signal")),
-        nets=tuple(nets),
-        parts=tuple(made),
-        pins=tuple(pins),
-        pads=tuple(pads),
-        tracks=no_tracks(),
-        vias=no_vias(),
-        zones=(),
-        edge=(),
-        stackup=(),
-        classes=(),
-        thickness=1_600_000,
-    )
+    layers = (Layer("F.Cu", "signal"), Layer("In1.Cu", "signal"), Layer("B.Cu", "signal"))
+    return bare_board(layers, nets, made, pins, pads)
 
 
 @st.composite
