@@ -31,7 +31,7 @@ from renet.verify import (
 
 _STALE = "make the list anew, or accept a newer file with --carry-over"
 _REPORT = "nothing was written; please report this with the input files"
-_SHOWN = 3
+_SHOWN = 20
 
 
 # Who gives the second opinion on a kind of file.
