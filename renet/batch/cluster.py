@@ -7,10 +7,12 @@ and written here.  The scheduler gives the tasks of a lost worker to another.
 from __future__ import annotations
 
 import importlib
+import logging
 import socket
 import time
 import warnings
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any
 
@@ -30,6 +32,25 @@ def run_on_cluster(orders: Sequence[Order], plan: Plan, address: str) -> Iterato
     With several seeds each (board, seed) is a task of its own.  Only a few boards
     per worker thread are on their way at a time.
     """
+    with _hushed():
+        yield from _run(orders, plan, address)
+
+
+@contextmanager
+def _hushed() -> Iterator[None]:
+    """Stderr is for our own lines: a library's note of a lost worker would break a JSON log.
+
+    What such a note says shows in the outcomes: the task was done elsewhere, or given up.
+    """
+    before = logging.root.manager.disable
+    logging.disable(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        logging.disable(before)
+
+
+def _run(orders: Sequence[Order], plan: Plan, address: str) -> Iterator[Outcome]:
     distributed, client = _client(address)
     try:
         flow = distributed.as_completed(loop=client.loop)

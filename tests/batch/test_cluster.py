@@ -69,16 +69,17 @@ def test_the_same_bytes_as_here_and_one_worker_is_killed(cluster: Cluster, tmp_p
     words = command(
         boards, "--out", tmp_path / "there", "--log", "json", "--cluster", cluster.address, *QUICK
     )
-    process = subprocess.Popen(words, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
-    assert process.stderr is not None
     done = 0
-    for text in process.stderr:
-        event = json.loads(text)
-        done += event["event"] == "board" and event["state"] == "done"
-        if done == 2 and cluster.workers[0].poll() is None:
-            cluster.workers[0].send_signal(signal.SIGKILL)
-    process.stderr.close()
-    assert process.wait() == 1  # the broken board, as here
+    with subprocess.Popen(
+        words, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stderr is not None
+        for text in process.stderr:
+            event = json.loads(text)  # every line: what a library logs must not come between
+            done += event["event"] == "board" and event["state"] == "done"
+            if done == 2 and cluster.workers[0].poll() is None:
+                cluster.workers[0].send_signal(signal.SIGKILL)
+    assert process.returncode == 1  # the broken board, as here
     assert done == 8
     assert tree(tmp_path / "there") == tree(tmp_path / "here")
     again = batch(boards, "--out", tmp_path / "there", "--json", "--cluster", cluster.address,
