@@ -1,20 +1,25 @@
 """Worker processes that are replaced after some boards, and when they die.
 
 Each worker has a pipe of its own, so a dead one tells which order died with it.
-That order is given out once more; the second time it is lost.  A worker ends by
-itself when the process that started it is gone, however that ended.
+That order is given out once more, after all others, when there is most memory to
+be had; the second time it is lost.  Results are pickled and read under guard: one
+that cannot travel is lost with its reason, and the worker goes on.  A worker ends
+by itself when the process that started it is gone, however that ended.
 """
 
 from __future__ import annotations
 
 import multiprocessing
 import os
+import pickle
 import signal
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from multiprocessing import connection
 from typing import Generic, NamedTuple, TypeVar
+
+from renet.errors import InputError
 
 _In = TypeVar("_In")
 _Out = TypeVar("_Out")
@@ -24,9 +29,10 @@ _LIVES = 2
 
 
 class Lost(NamedTuple):
-    """An order whose workers died, and how the last one ended."""
+    """An order without a result, and why; ``died``: its worker went with it."""
 
     why: str
+    died: bool = False
 
 
 def available() -> int:
@@ -56,10 +62,14 @@ class _Worker(Generic[_In, _Out]):
     def result(self) -> _Out | Lost:
         """What came back, once there is something to hear."""
         try:
-            found: _Out = self.pipe.recv()
+            data = self.pipe.recv_bytes()
         except (EOFError, OSError):
             self.process.join()
-            return Lost(_ending(self.process.exitcode))
+            return Lost(_ending(self.process.exitcode), died=True)
+        try:
+            found: _Out | Lost = pickle.loads(data)
+        except Exception as fault:  # what reading it may raise is up to the result
+            return Lost(_broken("read", fault))
         return found
 
     def end(self) -> None:
@@ -81,28 +91,42 @@ def run_all(
     crew: list[_Worker[_In, _Out]] = []
     try:
         while waiting or crew:
-            while waiting and len(crew) < workers:
-                crew.append(_Worker(serve))
+            while waiting and len(crew) < workers and _enlisted(crew, serve):
                 _give(crew[-1], waiting)
             for pipe in connection.wait([worker.pipe for worker in crew]):
                 worker = next(one for one in crew if one.pipe is pipe)
                 assert worker.order is not None
                 index, _ = worker.order
                 result = worker.result()
-                if isinstance(result, Lost):
-                    deaths[index] += 1
-                    if deaths[index] < _LIVES:
-                        waiting.appendleft(worker.order)
-                if isinstance(result, Lost) or worker.given == lifetime or not waiting:
+                died = isinstance(result, Lost) and result.died
+                deaths[index] += died
+                again = died and deaths[index] < _LIVES
+                if again:
+                    waiting.append(worker.order)
+                if died or worker.given == lifetime or not waiting:
                     crew.remove(worker)
                     worker.end()
                 else:
                     _give(worker, waiting)
-                if not isinstance(result, Lost) or deaths[index] == _LIVES:
+                if not again:
                     yield index, result
     finally:
         for worker in crew:
             worker.end()
+
+
+def _enlisted(crew: list[_Worker[_In, _Out]], serve: Callable[[_In], _Out]) -> bool:
+    """One worker more; the system may refuse that, and then those at work go on alone."""
+    try:
+        crew.append(_Worker(serve))
+    except OSError as fault:
+        if not crew:
+            raise InputError(
+                f"no worker process can be started: {(fault.strerror or str(fault)).lower()}",
+                "end other programs, or run fewer workers",
+            ) from None
+        return False
+    return True
 
 
 def _give(worker: _Worker[_In, _Out], waiting: deque[tuple[int, _In]]) -> None:
@@ -122,7 +146,19 @@ def _attend(pipe: connection.Connection, serve: Callable[[_In], _Out]) -> None:
             order = pipe.recv()
         except (EOFError, OSError):
             return
-        pipe.send(serve(order))
+        pipe.send_bytes(_answer(serve, order))
+
+
+def _answer(serve: Callable[[_In], _Out], order: _In) -> bytes:
+    """The result as it travels, or the reason why there is none."""
+    try:
+        result = serve(order)
+    except Exception as fault:  # it belongs to this order, not to the worker
+        return pickle.dumps(Lost(f"internal error: {_words(fault)}; please report it"))
+    try:
+        return pickle.dumps(result)
+    except Exception as fault:  # what pickling may raise is up to the result
+        return pickle.dumps(Lost(_broken("handed over", fault)))
 
 
 def _watch() -> None:
@@ -136,3 +172,11 @@ def _ending(code: int | None) -> str:
     if code is not None and code < 0:
         return f"the worker was killed by signal {-code}, out of memory perhaps"
     return f"the worker ended with code {code}"
+
+
+def _broken(verb: str, fault: Exception) -> str:
+    return f"internal error: the result cannot be {verb}: {_words(fault)}; please report it"
+
+
+def _words(fault: Exception) -> str:
+    return f"{type(fault).__name__}: {fault}".replace("\n", " ")

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import time
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 import pytest
 
 from renet.batch.crew import Lost, available, run_all
+from renet.errors import InputError
 
 
 def double(number: int) -> tuple[int, int]:
@@ -25,6 +28,32 @@ def die(given: tuple[Path, int]) -> int:
         (folder / "died").touch()
         os._exit(4)
     return number
+
+
+class Heavy:
+    """A result that cannot be sent, or not be read, or that takes its worker along."""
+
+    def __init__(self, how: str) -> None:
+        self.how = how
+
+    def __reduce__(self) -> tuple[object, tuple[object, ...]]:
+        if self.how == "unsent":
+            raise ValueError("a result\nthat cannot travel")
+        return explode, ("it bursts",)
+
+
+def explode(words: str) -> None:
+    raise KeyError(words)
+
+
+def answer(word: str) -> object:
+    if word in ("unsent", "unread"):
+        return Heavy(word)
+    if word == "raises":
+        raise RuntimeError("in the middle")
+    if word == "exits":
+        os._exit(3)
+    return word, os.getpid()
 
 
 def linger(folder: Path) -> None:
@@ -51,6 +80,40 @@ def test_a_dead_worker_takes_one_order_with_it(tmp_path: Path) -> None:
     assert isinstance(found[3], Lost)
     assert "signal 9" in found[3].why
     assert [found[n] for n in range(8) if n != 3] == [0, 1, 2, 4, 5, 6, 7]
+
+
+def test_a_result_that_cannot_travel_is_its_own_failure_alone() -> None:
+    words = ["a", "unsent", "b", "unread", "c", "raises", "d", "exits", "e"]
+    found = dict(run_all(words, answer, 1))
+    assert sorted(found) == list(range(len(words)))
+    lost = {words[index]: result for index, result in found.items() if isinstance(result, Lost)}
+    assert set(lost) == {"unsent", "unread", "raises", "exits"}
+    assert "ValueError: a result that cannot travel" in lost["unsent"].why
+    assert "it bursts" in lost["unread"].why
+    assert "RuntimeError: in the middle" in lost["raises"].why
+    assert lost["exits"] == Lost("the worker ended with code 3", died=True)
+    whole = [result for result in found.values() if not isinstance(result, Lost)]
+    assert [word for word, _ in whole] == ["a", "b", "c", "d", "e"]
+    assert len({pid for _, pid in whole[:4]}) == 1  # its worker went on
+    assert whole[4][1] != whole[0][1]
+
+
+def test_a_system_without_processes_to_spare(monkeypatch: pytest.MonkeyPatch) -> None:
+    started = []
+
+    def once(process: BaseProcess) -> None:
+        started.append(process)
+        if len(started) != 1:
+            raise OSError(errno.EAGAIN, os.strerror(errno.EAGAIN))
+        start(process)
+
+    start = BaseProcess.start
+    monkeypatch.setattr(BaseProcess, "start", once)
+    found = dict(run_all(range(4), double, 2))
+    assert [found[n][0] for n in range(4)] == [0, 2, 4, 6]
+    assert len(started) > 1
+    with pytest.raises(InputError, match="no worker process can be started: resource"):
+        list(run_all(range(4), double, 2))
 
 
 def test_closing_ends_all_workers(tmp_path: Path) -> None:
