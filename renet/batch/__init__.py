@@ -4,6 +4,7 @@
           -> outcomes -> summary
 
 ``orders`` finds the boards, ``crew`` runs worker processes, ``work`` is what a
-worker does with one board, ``marker`` how finished work is recognised, ``cluster``
-the same work on machines elsewhere, ``summary`` the table of it all.
+worker does with one board, ``marker`` how finished work is recognised, ``program``
+which program did it, ``cluster`` the same work on machines elsewhere, ``summary``
+the table of it all.
 """

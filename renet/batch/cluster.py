@@ -17,6 +17,7 @@ from dataclasses import replace
 from typing import Any
 
 from renet.batch.orders import Order
+from renet.batch.program import program_digest
 from renet.batch.run import Outcome, Plan, deliver, explained, failed, known, largest_first
 from renet.batch.setwork import AnyTask, fingerprint_of, load_any, trial_any, work_any
 from renet.batch.work import Product, Standing
@@ -71,29 +72,43 @@ def _run(orders: Sequence[Order], plan: Plan, address: str) -> Iterator[Outcome]
         client.close()
 
 
-def attempt(task: AnyTask) -> Product | str:
-    """One board, there; a fault comes back as its words, the same as here."""
+def attempt(task: AnyTask, program: str) -> Product | str:
+    """One board, there; a fault comes back as its words, the same as here.
+
+    ``program`` is the digest of the program that asks: another one would find
+    other results, and they would be taken for its own.
+    """
     try:
+        _insist_on(program)
         return work_any(task)
     except Exception as fault:  # whatever it is, it belongs to this board alone
         return explained(fault)
 
 
-def attempt_seed(task: AnyTask, seed: int) -> Standing | str:
+def attempt_seed(task: AnyTask, program: str, seed: int) -> Standing | str:
     """How one seed does, there."""
     try:
+        _insist_on(program)
         return trial_any(task, seed)
     except Exception as fault:  # as above
         return explained(fault)
 
 
-def attempt_best(task: AnyTask, standings: Sequence[Standing | str]) -> Product | str:
+def attempt_best(task: AnyTask, program: str, standings: Sequence[Standing | str]) -> Product | str:
     """One board with the seed that did best."""
     faults = [found for found in standings if isinstance(found, str)]
     if faults:
         return faults[0]
     seed = min(found for found in standings if not isinstance(found, str))[2]
-    return attempt(replace(task, seeds=(seed,)))
+    return attempt(replace(task, seeds=(seed,)), program)
+
+
+def _insist_on(program: str) -> None:
+    if program_digest() != program:
+        raise InputError(
+            f"the worker on {socket.gethostname()} runs another renet than the one that asks",
+            "install the same version on every machine and start the workers again",
+        )
 
 
 def _sent(client: Any, order: Order, plan: Plan) -> Outcome | tuple[Any, AnyTask]:
@@ -105,16 +120,17 @@ def _sent(client: Any, order: Order, plan: Plan) -> Outcome | tuple[Any, AnyTask
         return failed(order, explained(fault))
     if found:
         return found
+    program = program_digest()
     key = f"renet-{order.name}-{fingerprint_of(task)[:16]}"
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # it warns of large tasks; a board is what it is
         if len(task.seeds) == 1:
-            return client.submit(attempt, task, key=key, pure=False), task
+            return client.submit(attempt, task, program, key=key, pure=False), task
         trials = [
-            client.submit(attempt_seed, task, seed, key=f"{key}-{seed}", pure=False)
+            client.submit(attempt_seed, task, program, seed, key=f"{key}-{seed}", pure=False)
             for seed in task.seeds
         ]
-        return client.submit(attempt_best, task, trials, key=key, pure=False), task
+        return client.submit(attempt_best, task, program, trials, key=key, pure=False), task
 
 
 def _received(future: Any, sent: dict[str, tuple[Order, AnyTask, float]], plan: Plan) -> Outcome:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import importlib.metadata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import NamedTuple
 
 from renet import files
 from renet.batch.orders import Order
+from renet.batch.program import program_digest
 from renet.changes import Figures
 from renet.errors import InputError, RenetError, blame
 from renet.pipeline import Inputs, Job, Named, Options, untangle
@@ -87,8 +87,8 @@ def _tables(rules: Named, folder: Path) -> Tables:
 
 
 def fingerprint(task: Task) -> str:
-    """A digest of all that the result hangs on, the program's version included."""
-    words = [importlib.metadata.version("renet").encode(), repr(task.options).encode()]
+    """A digest of all that the result hangs on, the program itself included."""
+    words = [program_digest().encode(), repr(task.options).encode()]
     words.append(repr(task.seeds).encode())
     for named in (task.inputs.board, task.inputs.netlist, task.inputs.rules):
         words += [Path(named.name).name.encode(), named.data] if named else [b"", b""]
