@@ -1,4 +1,4 @@
-"""What ``renet apply`` does with the change list of a board set: all boards, or none."""
+"""What ``renet apply`` does with the change list of a set: all boards and netlists, or none."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from typing import Any
 
 from renet import files
 from renet.errors import InputError, blame
-from renet.inputs import changes_of, named
+from renet.inputs import changes_of, inputs_of
 
 SUFFIX = ".set.json"
 
 
 def apply_set_list(path: Path, set_file: Path, out: Path, chosen: dict[str, Any]) -> dict[str, Any]:
-    """Write every board of the set into the folder ``out``; what was written, as a record."""
+    """Write every board of the set and its netlist into ``out``; a record of what was written."""
     from renet.batch.setwork import member_order
     from renet.read.setfile import read_set
     from renet.sets.run import apply_set, read_set_list
@@ -42,13 +42,16 @@ def apply_set_list(path: Path, set_file: Path, out: Path, chosen: dict[str, Any]
                 file=str(path.parent / file),
             )  # fmt: skip
         changes.append(changes_of(path.parent / file, None, None))
+    inputs = [inputs_of(order.board, order.netlist, order.rules) for order in orders]
     with blame(str(set_file)):
-        written = apply_set(found, changes, [named(order.board) for order in orders])
+        written = apply_set(found, changes, inputs)
     outputs = [
-        files.Output(out / order.name / order.board.name, data)
-        for order, data in zip(orders, written, strict=True)
+        files.Output(out / order.name / source.name, data)
+        for order, pair in zip(orders, written, strict=True)
+        for source, data in zip((order.board, order.netlist), pair, strict=True)
+        if source is not None and data is not None
     ]
-    files.write_all(outputs, [order.board for order in orders])
+    files.write_all(outputs, [source for order in orders for source in order.sources])
     return {
         "schema": "renet/apply-set/1",
         "files": [str(output.path) for output in outputs],

@@ -14,7 +14,7 @@ from renet.changes import ChangeList, Figures, Swap
 from renet.engine import Result, reorder
 from renet.engine.problem import Bound
 from renet.engine.score import score
-from renet.errors import GateError, InputError
+from renet.errors import GateError, InputError, blame
 from renet.freedom import independent
 from renet.model import Board, BoolArray, IntArray
 from renet.pipeline import (
@@ -82,22 +82,42 @@ def untangle_set(found: BoardSet, inputs: Sequence[Inputs], options: Options, na
     return SetJob(jobs, findings, result.proved_optimal)
 
 
-def apply_set(found: BoardSet, lists: Sequence[ChangeList], boards: Sequence[Named]) -> list[bytes]:
-    """The boards of a set with all their moves made; InputError where mates then disagree."""
-    written = [
-        apply_changes(changes._replace(tied=""), board)
-        for changes, board in zip(lists, boards, strict=True)
-    ]
+def apply_set(
+    found: BoardSet, lists: Sequence[ChangeList], inputs: Sequence[Inputs]
+) -> list[tuple[bytes, bytes | None]]:
+    """Every board of a set, and its netlist if it has one, with all their moves made.
+
+    InputError where a list was made with a netlist that is not there, or where
+    mates then disagree.
+    """
+    written = [_applied(*pair) for pair in zip(lists, inputs, strict=True)]
     after: list[Board] = []
-    for board, data in zip(boards, written, strict=True):
-        read = design(Named(board.name, data))
+    for one, (data, _) in zip(inputs, written, strict=True):
+        read = design(Named(one.board.name, data))
         if not isinstance(read, Board):
-            raise InputError("is no board", "a set is of boards", file=board.name)
+            raise InputError("is no board", "a set is of boards", file=one.board.name)
         after.append(read)
     wrong = check(found, meetings_of(found, after), after).wrong
     if wrong:
         raise InputError(f"mates would disagree: {'; '.join(wrong)}", "make the lists anew")
     return written
+
+
+def _applied(tied: ChangeList, inputs: Inputs) -> tuple[bytes, bytes | None]:
+    changes = tied._replace(tied="")
+    with blame(inputs.board.name):
+        board = apply_changes(changes, inputs.board)
+    if inputs.netlist:
+        with blame(inputs.netlist.name):
+            return board, apply_changes(changes, inputs.netlist)
+    wanted = [source.file for source in changes.sources if source.kind == "netlist"]
+    if wanted:
+        raise InputError(
+            f"its list was made with the netlist {wanted[0]}, which is not there",
+            "put it beside the board or name it in the set file",
+            file=inputs.board.name,
+        )
+    return board, None
 
 
 def set_text(found: BoardSet, job: SetJob, digests: Mapping[str, str]) -> str:

@@ -98,28 +98,44 @@ def leading(first: Path, ref: str, second: Path, other: str) -> int:
     return job.tangle.figures.crossings + second_job.tangle.figures.crossings
 
 
-def test_apply_takes_all(done: Path, tmp_path: Path) -> None:
+def test_apply_takes_all_boards_and_their_netlists(done: Path, tmp_path: Path) -> None:
     out = tmp_path / "applied"
     assert run(["apply", str(done / "sonde.set.json"), str(SET), "-o", str(out), "-q"]) == 0
     found = tree(out)
     assert found == {
-        f"{name}/{name}.kicad_pcb": (done / name / f"{name}.kicad_pcb").read_bytes()
+        f"{name}/{name}{suffix}": (done / name / f"{name}{suffix}").read_bytes()
         for name in ("buoy", "probe")
+        for suffix in (".kicad_pcb", ".net")
     }
+    for name, data in found.items():
+        assert data != next(CORPUS.rglob(Path(name).name)).read_bytes()
 
 
+@pytest.mark.parametrize("suffix", [".kicad_pcb", ".net"])
 def test_apply_takes_none_when_one_does_not_fit(
+    done: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], suffix: str
+) -> None:
+    other = tmp_path / f"probe{suffix}"
+    other.write_bytes(PROBE.with_suffix(suffix).read_bytes() + b"\n")
+    path = changed(tmp_path, f"../boards/probe{suffix}", str(other))
+    words = ["apply", str(done / "sonde.set.json"), str(path)]
+    assert run([*words, "-o", str(tmp_path / "out")]) == 2
+    said = capsys.readouterr().err
+    assert "other content" in said
+    assert str(other) in said
+    assert not (tmp_path / "out").exists()
+
+
+def test_apply_takes_none_without_a_netlist_it_was_made_with(
     done: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    other = tmp_path / "probe.kicad_pcb"
-    other.write_bytes(PROBE.read_bytes() + b"\n")
-    text = SET.read_text().replace("../boards/probe.kicad_pcb", str(other))
-    for name in ("demo/buoy", "boards/probe"):
-        text = text.replace(f"../{name}", str(CORPUS / name))
-    (tmp_path / "sonde.toml").write_text(text)
-    words = ["apply", str(done / "sonde.set.json"), str(tmp_path / "sonde.toml")]
-    assert run([*words, "-o", str(tmp_path / "out")]) == 2
-    assert "other content" in capsys.readouterr().err
+    alone = tmp_path / "probe.kicad_pcb"
+    alone.write_bytes(PROBE.read_bytes())
+    path = changed(tmp_path, "../boards/probe.kicad_pcb", str(alone))
+    path.write_text(re.sub(r'netlist = "[^"]*probe.net"\n', "", path.read_text()))
+    words = ["apply", str(done / "sonde.set.json"), str(path), "-o", str(tmp_path / "out")]
+    assert run(words) == 2
+    assert "made with the netlist probe.net, which is not there" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
 
 
