@@ -18,14 +18,15 @@ from renet.errors import GateError, InputError
 sys.path.append(str(ROOT / "scripts"))
 
 from fuzzing.guard import GOOD, Guard, case_of, outcome_of, run
-from fuzzing.targets import TARGETS, Case, small_cases
+from fuzzing.sound import Case, small_cases
+from fuzzing.targets import Depth, work_of
 
 KEPT = sorted((ROOT / "tests" / "fuzz").iterdir())
 
 
 @pytest.mark.parametrize("path", KEPT, ids=lambda path: path.name)
 def test_what_once_failed_is_used_or_refused(path: Path) -> None:
-    found = run(Case(path.suffix[1:], path.stem, path.read_bytes()), Guard())
+    found = run(Case(path.suffix[1:], path.stem, path.read_bytes()), Guard(), Depth.WHOLE)
     assert found.outcome in GOOD, found
 
 
@@ -40,7 +41,7 @@ def test_fresh_damage_is_used_or_refused(first: int) -> None:
 @pytest.mark.parametrize("case", small_cases(), ids=lambda case: f"{case.kind}-{case.name}")
 def test_sound_files_are_used(case: Case) -> None:
     """Otherwise the damage would only be done to files that are refused anyway."""
-    TARGETS[case.kind](case.data)
+    work_of(case, Depth.WHOLE)()
 
 
 def test_the_guard_tells_what_is_wrong() -> None:
