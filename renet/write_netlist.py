@@ -153,8 +153,8 @@ class _Writer:
         return b"(net (code " + code + b") (name " + name + b") " + self._node(node) + b")"
 
     def _code(self, start: int, end: int) -> int:
-        text = self._spans.tree.text(start, end) if start >= 0 else "0"
-        return int(text) if text.isdecimal() and len(text) < 16 else 0
+        text = self._data[start:end].strip(b'"') if start >= 0 else b""
+        return int(text) if text.isdigit() and len(text) < 16 else 0
 
     def _private_name(self, node: int) -> str:
         entry = self._netlist.nodes[node]

@@ -1,7 +1,7 @@
-"""Files that once broke a reader or a job, and a first stretch of fresh damage.
+"""Files that once broke a reader or a job, or closed the gate, and a first stretch of fresh damage.
 
 ``scripts/fuzz`` makes the damage and puts what fails into ``tests/fuzz``; each
-file there is a case from then on.
+file there is a case from then on.  ``scripts/test`` runs 100,000 cases more.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ KEPT = sorted((ROOT / "tests" / "fuzz").iterdir())
 @pytest.mark.parametrize("path", KEPT, ids=lambda path: path.name)
 def test_what_once_failed_is_used_or_refused(path: Path) -> None:
     found = run(Case(path.suffix[1:], path.stem, path.read_bytes()), Guard(), Depth.WHOLE)
-    assert found.outcome in GOOD, found
+    assert found.outcome in ("done", "refused"), found
 
 
 @pytest.mark.parametrize("first", range(0, 400, 100))

@@ -63,7 +63,11 @@ def verify_edif(before: bytes, after: bytes, expect: Expect) -> Verdict:
 
 
 def _reading(data: bytes) -> Reading:
-    """Lists are known by their first token; a portRef counts where it names an instance."""
+    """Lists are known by their first token.
+
+    A portRef counts where it names an instance and stands directly in ``joined``
+    of an outermost net of some contents.
+    """
     kept: list[bytes] = []
     refs: dict[Key, Ref] = {}
     twice: list[Key] = []
@@ -79,7 +83,7 @@ def _reading(data: bytes) -> Reading:
             continue
         start, word = stack.pop()
         begin = data.rindex(b"(", 0, start + 1)
-        if word == b"portref" and (not stack or stack[-1][1] == b"joined"):
+        if word == b"portref" and _joins([above for _, above in stack]):
             key = _key(data[begin : token.end()])
             if key is not None:
                 lead = done + len(data[done:begin].rstrip(_SPACE))
@@ -88,6 +92,12 @@ def _reading(data: bytes) -> Reading:
                 refs[key] = Ref(data[begin : token.end()], data[lead:begin], net)
                 done = token.end()
     return Reading(b"".join([*kept, data[done:]]), refs, tuple(twice))
+
+
+def _joins(path: list[bytes]) -> bool:
+    """Whether lists with these keywords, outermost first, are a net of a board."""
+    inside = b"contents" in path[:-2] and path.count(b"net") == 1
+    return inside and path[-2:] == [b"net", b"joined"]
 
 
 def _key(text: bytes) -> Key | None:
@@ -101,7 +111,7 @@ def _key(text: bytes) -> Key | None:
 
 def _plain(words: list[bytes]) -> str:
     """``id``, or ``id[index]`` for ``(member id index)``."""
-    if len(words) == 5 and words[1] == b"member":
+    if len(words) >= 5 and words[:2] == [b"(", b"member"]:
         return f"{words[2].decode('utf-8', 'replace')}[{int(words[3])}]"
     return words[0].decode("utf-8", "replace") if words else ""
 

@@ -6,6 +6,7 @@ answer, which must be the same as what stands in the columns here.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -23,6 +24,9 @@ from renet.verify.seats import Seat, Seats, with_netlist
 from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, net_words, unreadable
 
 Key = tuple[str, str]
+
+_BLANK = " \t\n\r\f\v"
+_PLACE = re.compile(r".{0,15}?(?:A *\d\d?)? *X *[+-]? *\d{1,7} *Y *[+-]? *\d")
 
 
 class Row(NamedTuple):
@@ -106,9 +110,10 @@ def _long_names(data: bytes) -> dict[str, str]:
     """Short names with the long ones behind them."""
     found = {}
     for line in _decoded(data):
-        words = line.split(None, 2)
-        if len(words) == 3 and words[0] in ("P", "C") and words[1].startswith("NNAME"):
-            found[words[1]] = words[2].rstrip()
+        words = line.encode("latin-1").split(None, 2)
+        if len(words) == 3 and words[0] in (b"P", b"C") and words[1].startswith(b"NNAME"):
+            short, name = (word.rstrip().decode("latin-1") for word in words[1:])
+            found[short] = name
     return found
 
 
@@ -121,23 +126,31 @@ def _decoded(data: bytes) -> Iterator[str]:
 
 
 def _rows(data: bytes) -> list[Row]:
-    """All lines of plated pins with a number; continuations follow what they leave blank."""
+    """All lines of plated pins with a number; continuations follow what they leave blank.
+
+    A continuation counts where it gives a place, which begins in columns 32 to 47.
+    """
     names = _long_names(data)
     rows: list[Row] = []
     net, ref, pin = "", "", ""
     for number, line in enumerate(_decoded(data), start=1):
         if not _is_record(line.encode("latin-1")):
             continue
-        if line[0] == "0" and not ("X" in line[31:] and "Y" in line[31:]):
+        if line[0] == "0" and not _PLACE.match(line, 31):
             continue
-        own = line[20:26].strip(), line[26:31].strip().removeprefix("-").strip()
-        word = line[3:17].strip()
+        own = _field(line, 20, 26), _field(line, 26, 31).removeprefix("-").strip(_BLANK)
+        word = _field(line, 3, 17)
         more = line[0] == "0"
         ref, pin = (ref, pin) if more and own == ("", "") else own
         net = net if more and not word else word
         if ref != "VIA" and pin and line[1] != "6":
             rows.append(Row(number, (_text(ref), _text(pin)), _real(names.get(net, net))))
     return rows
+
+
+def _field(line: str, start: int, end: int) -> str:
+    """Some columns without blanks around; a no-break space belongs to a name."""
+    return line[start:end].strip(_BLANK)
 
 
 def _text(latin: str) -> str:
