@@ -25,7 +25,7 @@ from renet.cli_review import FORMATS, annotated, difference, handed_over, printe
 from renet.cli_rules import rules
 from renet.errors import InputError, RenetError, blame
 from renet.inputs import changes_of, inputs_of, named, options_of
-from renet.limits import exceeded, limits_of
+from renet.limits import BLOCKED, exceeded, limits_of, wants_plan
 
 if TYPE_CHECKING:
     from renet.changes import ChangeList
@@ -180,33 +180,41 @@ def _planarity(scene: Scene) -> tuple[Planarity, list[Facing]]:
 @_option("--iterations", type=int, help="Search steps [default: by the size of the board].")
 @_option("--seconds", type=float, help="Stop after this time; the result may then vary.")
 @_option("--max-moves", type=int, help="Move at most this many pins.")
-@_option("--fail-above", metavar="FIGURE=N,...", help="Exit 1 above these, as crossings=0.")
+@_option(
+    "--fail-above",
+    metavar="FIGURE=N,...",
+    help="Exit 1 above these, as crossings=0,blocked=2; blocked makes the channel plan of the "
+    "result, which takes its time.",
+)
 @_outcome
 def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Find a better pinout for BOARD and write change list, board and netlist."""
+    from renet.channels.job import blocked_after
     from renet.pipeline import untangle as run_job
     from renet.report.records import untangle_record
     from renet.report.summary import untangle_text, wrapped
     from renet.results import write_results
 
     started = time.perf_counter()
-    limits = limits_of(chosen["fail_above"])
+    limits, options = limits_of(chosen["fail_above"]), options_of(chosen)
     inputs = inputs_of(board, chosen["netlist"], chosen["rules"])
     folder = out or Path(f"{board.stem}-untangled")
     sources = [p for p in (board, chosen["netlist"]) if p]
     files.refuse_inputs([folder / p.name for p in sources], sources)
     _warn_of_locks(sources)
     with Progress(quiet or as_json) as observer:
-        job = run_job(inputs, options_of(chosen), observer)
+        job = run_job(inputs, options, observer)
+        planned = blocked_after(inputs, job, options, observer) if wants_plan(limits) else None
     written = write_results(job, folder, board, chosen["netlist"], sources)
     seconds = time.perf_counter() - started
+    asked = {} if planned is None else {BLOCKED: planned}
     if as_json:
-        _print_json(untangle_record(job, written, seconds))
+        _print_json(untangle_record(job, written, seconds) | asked)
     elif not quiet:
         click.echo(untangle_text(str(board), job))
         names = ", ".join(Path(path).name for path in written.values())
         click.echo("\n" + "\n".join(wrapped(f"written to {folder}: {names}")))
-    broken = exceeded(limits, job.tangle.figures._asdict())
+    broken = exceeded(limits, job.tangle.figures._asdict() | asked)
     for fault in broken:
         _say(f"{board}: {fault}")
     return NO if broken else 0

@@ -13,11 +13,12 @@ import click
 
 from renet import files
 from renet.inputs import options_of
-from renet.limits import exceeded, limits_of
+from renet.limits import exceeded, limits_of, wants_plan
 
 if TYPE_CHECKING:
     from renet.batch.orders import Order
-    from renet.batch.run import Outcome, Plan
+    from renet.batch.run import Outcome
+    from renet.batch.work import Plan
 
 FILE = click.Path(path_type=Path)
 _WIDTH = 30
@@ -42,7 +43,9 @@ _WIDTH = 30
 @click.option("--cluster", metavar="ADDRESS", help="Work on this Dask scheduler, not here.")
 @click.option("--resume/--anew", default=True, show_default=True,
               help="Take finished, unchanged boards as they are, or do all again.")  # fmt: skip
-@click.option("--fail-above", metavar="FIGURE=N,...", help="Exit 1 above these, as crossings=0.")
+@click.option("--fail-above", metavar="FIGURE=N,...",
+              help="Exit 1 above these, as crossings=0,blocked=2; blocked makes the channel plan "
+              "of every result, which takes its time.")  # fmt: skip
 @click.option("--log", type=click.Choice(["json"]), help="Log on stderr, one JSON object a line.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 @click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
@@ -53,11 +56,12 @@ def batch(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) ->
     board failed or is above a limit.
     """
     from renet.batch.orders import find_orders
-    from renet.batch.run import Plan
     from renet.batch.summary import batch_record, documents
+    from renet.batch.work import Plan
 
     limits = limits_of(chosen["fail_above"])
-    plan = Plan(chosen["out"], options_of(chosen), chosen["seeds"], not chosen["resume"])
+    anew, planned = not chosen["resume"], wants_plan(limits)
+    plan = Plan(chosen["out"], options_of(chosen), chosen["seeds"], anew, planned)
     orders = find_orders(paths, plan.out, chosen["rules"])
     screen = _Screen(orders, as_json or quiet, chosen["log"] == "json")
     for outcome in _outcomes(orders, plan, chosen):
@@ -67,7 +71,7 @@ def batch(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) ->
     sources = [path for order in orders for path in order.sources]
     texts = documents(outcomes)
     files.write_all([files.Output(plan.out / n, t.encode()) for n, t in texts.items()], sources)
-    faults = [exceeded(limits, o.summary.after._asdict()) if o.summary else [] for o in outcomes]
+    faults = [exceeded(limits, o.summary.figures) if o.summary else [] for o in outcomes]
     record = batch_record(outcomes, faults)
     screen.end(record, faults)
     if as_json:
@@ -104,7 +108,7 @@ class _Screen:
 
         self._found[outcome.order.name] = outcome
         error = outcome.error or None
-        after = outcome.summary.after._asdict() if outcome.summary else None
+        after = outcome.summary.figures if outcome.summary else None
         self._say("board", name=outcome.order.name, state=outcome.state, error=error, after=after,
                   took=round(outcome.seconds, 3), peak_mib=outcome.peak_mib)  # fmt: skip
         self._wipe()

@@ -18,9 +18,9 @@ from typing import Any
 
 from renet.batch.orders import Order
 from renet.batch.program import program_digest
-from renet.batch.run import Outcome, Plan, deliver, explained, failed, known, largest_first
+from renet.batch.run import Outcome, deliver, explained, failed, known, largest_first
 from renet.batch.setwork import AnyTask, fingerprint_of, load_any, trial_any, work_any
-from renet.batch.work import Product, Standing
+from renet.batch.work import Plan, Product, Standing
 from renet.errors import InputError
 
 _PATIENCE = 20.0
@@ -114,7 +114,7 @@ def _insist_on(program: str) -> None:
 def _sent(client: Any, order: Order, plan: Plan) -> Outcome | tuple[Any, AnyTask]:
     """A future for the order's product; or its outcome, where that is known already."""
     try:
-        task = load_any(order, plan.options, plan.seeds)
+        task = load_any(order, plan)
         found = known(order, plan, task)
     except Exception as fault:  # as above
         return failed(order, explained(fault))

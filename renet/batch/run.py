@@ -5,8 +5,6 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from pathlib import Path
 from typing import NamedTuple
 
 from renet import files
@@ -14,19 +12,8 @@ from renet.batch.crew import Lost, run_all
 from renet.batch.marker import finished, store
 from renet.batch.orders import Order
 from renet.batch.setwork import AnyTask, fingerprint_of, load_any, sources_of, work_any
-from renet.batch.work import Product, Summary
+from renet.batch.work import Plan, Product, Summary
 from renet.errors import RenetError
-from renet.pipeline import Options
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """What holds for all boards of a batch; ``anew``: finished boards are done again."""
-
-    out: Path
-    options: Options
-    seeds: int = 1
-    anew: bool = False
 
 
 class Outcome(NamedTuple):
@@ -73,7 +60,7 @@ def do_order(given: tuple[Order, Plan]) -> Outcome:
 
 
 def _found_or_done(order: Order, plan: Plan) -> Outcome:
-    task = load_any(order, plan.options, plan.seeds)
+    task = load_any(order, plan)
     return known(order, plan, task) or deliver(order, plan, task, work_any(task))
 
 

@@ -9,10 +9,12 @@ from pathlib import Path
 from renet import files
 from renet.batch.orders import SET, Order, beside
 from renet.batch.work import (
+    Plan,
     Product,
     Standing,
     Summary,
     Task,
+    blocked,
     fingerprint,
     load,
     trial,
@@ -46,15 +48,15 @@ class SetTask:
 AnyTask = Task | SetTask
 
 
-def load_any(order: Order, options: Options, seeds: int) -> AnyTask:
+def load_any(order: Order, plan: Plan) -> AnyTask:
     """Read all files of an order."""
     if order.board.suffix != SET:
-        return load(order, options, seeds)
+        return load(order, plan)
     data = files.read(order.board)
     with blame(str(order.board)):
         found = read_set(data)
-    tasks = [load(member_order(order.board, m), options, seeds) for m in found.members]
-    return SetTask(str(order.board), data, tuple(tasks), options, tasks[0].seeds)
+    tasks = [load(member_order(order.board, m), plan) for m in found.members]
+    return SetTask(str(order.board), data, tuple(tasks), plan.options, tasks[0].seeds)
 
 
 def member_order(set_file: Path, member: Member) -> Order:
@@ -115,6 +117,12 @@ def _list_name(task: SetTask) -> str:
     return f"{Path(task.name).stem}.set.json"
 
 
+def _blocked(task: SetTask, job: SetJob) -> int | None:
+    found = [blocked(one, made) for one, made in zip(task.tasks, job.jobs, strict=True)]
+    known = [count for count in found if count is not None]
+    return sum(known) if known else None
+
+
 def _product(task: SetTask, job: SetJob) -> Product:
     """The files of every board in a folder of its name, and the set's change list last."""
     found = task.found
@@ -138,5 +146,6 @@ def _product(task: SetTask, job: SetJob) -> Product:
         len({swap.id for made in job.jobs for swap in made.changes.swaps}),
         job.proved_optimal,
         job.findings.notes,
+        _blocked(task, job),
     )
     return Product(tuple(outputs), summary)

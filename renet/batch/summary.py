@@ -27,6 +27,7 @@ HEADER = (
     "moved_pins",
     "swaps",
     "proved_optimal",
+    "blocked",
     "error",
 )
 _STYLE = (
@@ -68,10 +69,12 @@ def line(outcome: Outcome) -> str:
         return f"{outcome.state:8}{name}: {shown(outcome.error)}"
     before, after = outcome.summary.before, outcome.summary.after
     notes = "".join(f"\n        {shown(note)}" for note in outcome.summary.notes)
+    blocked = outcome.summary.blocked
     return (
         f"{outcome.state:8}{name}: crossings {before.crossings} -> {after.crossings}, "
         f"{before.length_mm:.1f} -> {after.length_mm:.1f} mm, "
-        f"{outcome.summary.moved_pins} pins moved{notes}"
+        f"{outcome.summary.moved_pins} pins moved"
+        f"{'' if blocked is None else f', {blocked} blocked'}{notes}"
     )
 
 
@@ -101,12 +104,21 @@ def _row(outcome: Outcome) -> list[object]:
         for name in Figures._fields
         for when in ("before", "after")
     ]
-    tail = [record[key] for key in ("moved_pins", "swaps", "proved_optimal", "error")]
+    tail = [record[key] for key in ("moved_pins", "swaps", "proved_optimal", "blocked", "error")]
     return [outcome.order.name, record["state"], *figures, *tail]
 
 
 def _page(outcomes: Sequence[Outcome]) -> str:
-    heads = ("board", "crossings", "overlaps", "over pads", "length mm", "pins moved", "")
+    heads = (
+        "board",
+        "crossings",
+        "overlaps",
+        "over pads",
+        "length mm",
+        "pins moved",
+        "blocked",
+        "",
+    )
     rows = "\n".join(_page_row(outcome) for outcome in outcomes)
     failures = sum(outcome.state == "failed" for outcome in outcomes)
     return (
@@ -123,7 +135,7 @@ def _page_row(outcome: Outcome) -> str:
     name = html.escape(shown(outcome.order.name))
     if outcome.summary is None:
         error = html.escape(shown(outcome.error))
-        return f'<tr class="failed"><td>{name}</td><td class="words" colspan="6">{error}</td></tr>'
+        return f'<tr class="failed"><td>{name}</td><td class="words" colspan="7">{error}</td></tr>'
     before, after = outcome.summary.before, outcome.summary.after
     cells = [
         f"{was:.1f} → {is_:.1f}" if isinstance(was, float) else f"{was} → {is_}"
@@ -137,5 +149,6 @@ def _page_row(outcome: Outcome) -> str:
     ]
     name = links[0] if len(links) == 1 else f"{name}: {', '.join(links)}"
     note = "fewest crossings possible" if outcome.summary.proved_optimal else ""
-    cells += [str(outcome.summary.moved_pins), note]
+    blocked = "" if outcome.summary.blocked is None else str(outcome.summary.blocked)
+    cells += [str(outcome.summary.moved_pins), blocked, note]
     return f"<tr><td>{name}</td>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"

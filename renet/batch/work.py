@@ -12,12 +12,29 @@ from renet import files
 from renet.batch.orders import Order
 from renet.batch.program import program_digest
 from renet.changes import Figures
+from renet.channels.job import blocked_after
 from renet.errors import InputError, RenetError, blame
+from renet.limits import BLOCKED
 from renet.pipeline import Inputs, Job, Named, Options, untangle
 from renet.read.rules import read_rules
 from renet.results import outputs_of
 
 Standing = tuple[tuple[int, int, int], int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What holds for all boards of a batch.
+
+    ``anew``: finished boards are done again.  ``channels``: the channel plan of
+    every result is made, too, for the figure ``blocked``.
+    """
+
+    out: Path
+    options: Options
+    seeds: int = 1
+    anew: bool = False
+    channels: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +59,11 @@ class Task:
     tables: Tables
     options: Options
     seeds: tuple[int, ...]
+    channels: bool
 
 
 class Summary(NamedTuple):
-    """What a finished board puts into the table of the batch."""
+    """What a finished board puts into the table of the batch; ``blocked`` if it was asked for."""
 
     before: Figures
     after: Figures
@@ -53,6 +71,13 @@ class Summary(NamedTuple):
     swaps: int
     proved_optimal: bool
     notes: tuple[str, ...] = ()
+    blocked: int | None = None
+
+    @property
+    def figures(self) -> dict[str, float]:
+        """What the result has, by the names that limits know."""
+        planned = {} if self.blocked is None else {BLOCKED: self.blocked}
+        return self.after._asdict() | planned
 
 
 class Product(NamedTuple):
@@ -62,7 +87,7 @@ class Product(NamedTuple):
     summary: Summary
 
 
-def load(order: Order, options: Options, seeds: int) -> Task:
+def load(order: Order, plan: Plan) -> Task:
     """Read all files of an order."""
     board, netlist, rules = (
         Named(str(path), files.read(path)) if path else None
@@ -72,8 +97,9 @@ def load(order: Order, options: Options, seeds: int) -> Task:
     tables = _tables(rules, order.rules.parent) if rules and order.rules else Tables()
     if rules:
         rules = replace(rules, beside=tables)
-    first = options.params.seed
-    return Task(Inputs(board, netlist, rules), tables, options, tuple(range(first, first + seeds)))
+    first = plan.options.params.seed
+    seeds = tuple(range(first, first + plan.seeds))
+    return Task(Inputs(board, netlist, rules), tables, plan.options, seeds, plan.channels)
 
 
 def _tables(rules: Named, folder: Path) -> Tables:
@@ -89,7 +115,7 @@ def _tables(rules: Named, folder: Path) -> Tables:
 def fingerprint(task: Task) -> str:
     """A digest of all that the result hangs on, the program itself included."""
     words = [program_digest().encode(), repr(task.options).encode()]
-    words.append(repr(task.seeds).encode())
+    words.append(repr((task.seeds, task.channels)).encode())
     for named in (task.inputs.board, task.inputs.netlist, task.inputs.rules):
         words += [Path(named.name).name.encode(), named.data] if named else [b"", b""]
     for name, data in task.tables.data:
@@ -132,8 +158,14 @@ def product(task: Task, job: Job) -> Product:
         len(job.changes.moves),
         len(job.changes.swaps),
         job.result.proved_optimal,
+        blocked=blocked(task, job),
     )
     return Product(tuple((str(o.path), o.data) for o in outputs.values()), summary)
+
+
+def blocked(task: Task, job: Job) -> int | None:
+    """Connections without a way in the channel plan of the result; None where nobody asked."""
+    return blocked_after(task.inputs, job, task.options) if task.channels else None
 
 
 def _standing(job: Job, seed: int) -> Standing:

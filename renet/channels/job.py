@@ -11,7 +11,17 @@ from renet.channels.plan import Plan, Site, plan
 from renet.channels.sizes import NOTHING_ASKED, Wanted, sizes_of
 from renet.channels.stackup import Directions, directions_of, tables_for
 from renet.model import BoolArray
-from renet.pipeline import Inputs, Named, Observer, Options, Scene, apply_changes, silent, survey
+from renet.pipeline import (
+    Inputs,
+    Job,
+    Named,
+    Observer,
+    Options,
+    Scene,
+    apply_changes,
+    silent,
+    survey,
+)
 from renet.recopper import present
 
 if TYPE_CHECKING:
@@ -44,6 +54,15 @@ def outlook(
     observer("planning")
     counted = present(scene.board, options.mode, scene.freedom.movable)
     return of_scene(inputs.board.name, scene, counted, wanted)
+
+
+def blocked_after(inputs: Inputs, job: Job, options: Options, observer: Observer = silent) -> int:
+    """How many connections find no way in the plan of the board that ``job`` has written."""
+    netlist = inputs.netlist
+    if netlist and job.netlist is not None:
+        netlist = replace(netlist, data=job.netlist)
+    written = replace(inputs, board=replace(inputs.board, data=job.board.data), netlist=netlist)
+    return outlook(written, options, observer=observer).plan.blocked
 
 
 def of_scene(

@@ -14,7 +14,7 @@ from conftest import ROOT
 from renet.batch.cluster import attempt, attempt_seed
 from renet.batch.orders import beside
 from renet.batch.program import digest_of, program_digest
-from renet.batch.work import load
+from renet.batch.work import Plan, load
 from renet.pipeline import Options
 
 
@@ -64,7 +64,7 @@ def test_the_digest_is_of_what_runs(copy: Path) -> None:
 
 def test_a_worker_with_another_program_refuses(tmp_path: Path) -> None:
     folder = make_boards(tmp_path, [1])
-    task = load(beside(next(folder.glob("*.kicad_pcb"))), Options(), 1)
+    task = load(beside(next(folder.glob("*.kicad_pcb"))), Plan(tmp_path, Options()))
     for found in (attempt(task, "another"), attempt_seed(task, "another", 0)):
         assert isinstance(found, str)
         assert "runs another renet" in found
