@@ -181,6 +181,11 @@ def _planarity(scene: Scene) -> tuple[Planarity, list[Facing]]:
 @_option("--seconds", type=float, help="Stop after this time; the result may then vary.")
 @_option("--max-moves", type=int, help="Move at most this many pins.")
 @_option(
+    "--frontier",
+    is_flag=True,
+    help="Also say how many moved pins buy how many crossings; files carry the last row.",
+)
+@_option(
     "--fail-above",
     metavar="FIGURE=N,...",
     help="Exit 1 above these, as crossings=0,blocked=2; blocked makes the channel plan of the "

@@ -46,6 +46,7 @@ def options_of(chosen: dict[str, Any]) -> Options:
         include=chosen["include"],
         leave_out=chosen["leave_out"],
         max_moves=chosen.get("max_moves"),
+        frontier=bool(chosen.get("frontier")),
         params=Params(
             seed=chosen.get("seed") or 0,
             iterations=chosen.get("iterations"),

@@ -31,7 +31,7 @@ from renet.deliver import (
     in_netlist_names,
     pin_moves,
 )
-from renet.engine import Params, Problem, Result, reorder
+from renet.engine import Params, Problem, Result, Row, frontier, reorder
 from renet.errors import GateError, InputError, StaleError, blame
 from renet.freedom import Freedom, build_problem, independent, resolve, tangle_nets
 from renet.model import Board, BoolArray, IntArray, Netlist
@@ -83,13 +83,17 @@ class Inputs:
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What the engineer chose for this run; net words add to those of the rules."""
+    """What the engineer chose for this run; net words add to those of the rules.
+
+    ``frontier`` asks as well how many moved pins buy how many crossings.
+    """
 
     mode: Mode = Mode.KEEP
     include: tuple[str, ...] = ()
     leave_out: tuple[str, ...] = ()
     max_moves: int | None = None
     params: Params = field(default_factory=Params)
+    frontier: bool = False
 
 
 PLAIN = Options()
@@ -124,7 +128,10 @@ class Scene:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One finished run: what was found, and the bytes to be written."""
+    """One finished run: what was found, and the bytes to be written.
+
+    ``frontier``, if it was asked for, leads from the input to the result.
+    """
 
     scene: Scene
     result: Result
@@ -132,6 +139,7 @@ class Job:
     changes: ChangeList
     board: WrittenBoard
     netlist: bytes | None
+    frontier: tuple[Row, ...] = ()
 
 
 def survey(inputs: Inputs, options: Options = PLAIN, observer: Observer = silent) -> Scene:
@@ -173,10 +181,15 @@ def untangle(inputs: Inputs, options: Options = PLAIN, observer: Observer = sile
     scene = survey(inputs, options, observer)
     observer("searching")
     params = replace(options.params, split=partial(independent, scene.freedom))
-    result = reorder(problem_of(scene, options), params)
+    problem = problem_of(scene, options)
+    rows: tuple[Row, ...] = ()
+    if options.frontier:
+        result, rows = frontier(problem, params)
+    else:
+        result = reorder(problem, params)
     observer("weighing swaps")
     changes = ChangeList(sources_of(inputs), swaps_of(scene, result.pin_net), options.mode.value)
-    return finish(scene, result, changes, observer)
+    return replace(finish(scene, result, changes, observer), frontier=rows)
 
 
 def finish(scene: Scene, result: Result, changes: ChangeList, observer: Observer = silent) -> Job:

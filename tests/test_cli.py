@@ -256,3 +256,26 @@ def test_an_internal_fault_is_one_line(
     assert code == 3
     assert err.startswith("renet: internal error: ZeroDivisionError: by zero at test_cli.py:")
     assert err.count("\n") == 1
+
+
+def test_the_frontier_leads_from_the_input_to_the_result(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, done: Path
+) -> None:
+    quick = ("--frontier", "--iterations", 100)
+    code, out, _ = call(capsys, "untangle", BOARD, "-o", tmp_path, "--json", *quick)
+    found = json.loads(out)
+    assert code == 0
+    rows, knee = found["frontier"]["rows"], found["frontier"]["knee"]
+    first, last = rows[0], rows[-1]
+    assert (first["moved_pins"], first["crossings"]) == (0, found["before"]["crossings"])
+    assert (last["moved_pins"], last["crossings"]) == (
+        found["moved_pins"],
+        found["after"]["crossings"],
+    )
+    assert knee["max_moves"] in {row["max_moves"] for row in rows}
+    assert "How many moved pins" in (tmp_path / "buoy.html").read_text("utf-8")
+    assert "How many moved pins" not in (done / "buoy.html").read_text("utf-8")
+    few = ("--max-moves", 4, *quick)
+    code, out, _ = call(capsys, "untangle", BOARD, "-o", tmp_path / "few", *few)
+    assert code == 0
+    assert "how many moved pins buy how many crossings" in out

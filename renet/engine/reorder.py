@@ -10,6 +10,7 @@ import numpy as np
 
 from renet.engine import bound as bounds
 from renet.engine.bound import bound, settled
+from renet.engine.climb import Pace, climb, rungs
 from renet.engine.exhaust import best_board
 from renet.engine.facing import facings
 from renet.engine.ground import lay_out
@@ -72,15 +73,24 @@ def _find(problem: Problem, params: Params) -> _Found:
     best = best_board(ground, background)
     if best is not None:
         return _Found(best, None, 0, 0)
+    pace = pace_of(problem, params)
     state = State(ground, background)
-    steps = _steps(problem) if params.iterations is None else params.iterations
-    search = Search(state, np.random.default_rng(params.seed), _clock(params, steps))
+    search = Search(state, np.random.default_rng(params.seed), pace.spent)
     rows = facings(ground)
-    improve(search, steps, rows)
-    search.settle(undo(state, params.split or paths(problem)))
+    improve(search, pace.steps, rows)
+    search.settle(undo(state, pace.split))
+    if problem.max_moves is not None:
+        limits = [*rungs(problem.max_moves), problem.max_moves]
+        search.go_to(climb(ground, background, limits, pace)[-1].place)
     search.go_to(search.best_place)
     least = bound(state, background, rows)
     return _Found(state.pin_net, least, search.steps, search.evaluations)
+
+
+def pace_of(problem: Problem, params: Params) -> Pace:
+    """How long to search for this problem, and how to take moves back."""
+    steps = _steps(problem) if params.iterations is None else params.iterations
+    return Pace(params.seed, steps, params.split or paths(problem), _clock(params, steps))
 
 
 def _steps(problem: Problem) -> int:

@@ -15,6 +15,7 @@ from pkgutil import get_data
 from string import Template
 
 from renet.changes import Figures, Move, Swap
+from renet.report.frontier import frontier_section
 from renet.report.pagedata import data_text
 from renet.report.summary import CAUTIONS, figures_words
 from renet.report.svg import LEGEND, body, view_frame
@@ -48,6 +49,7 @@ def view_page(view: View) -> str:
         "legend": "".join(_legend_item(*entry) for entry in LEGEND),
         "swaps": "".join(_swap_item(swap, pins, nets) for swap in view.changes.swaps),
         "cautions": "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS),
+        "frontier": frontier_section(view.frontier),
         "leftout": _left_out(view),
         "data": data_text(view, frame),
     }

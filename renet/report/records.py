@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from renet.changes import ChangeList, Figures, Swap
 from renet.model import Board
 from renet.pipeline import Job, Scene
+from renet.report.frontier import frontier_record
 from renet.tangle import Connections
 from renet.verify import Verdict
 
@@ -68,6 +69,7 @@ def untangle_record(job: Job, files: dict[str, str], seconds: float) -> Record:
         "free_pins": scene.free_pins,
         "swaps": [swap_record(swap) for swap in job.changes.swaps],
         "kept": kept_records(scene),
+        **frontier_record(job.frontier),
         "left_out": [
             {"net": scene.board.nets[net], "why": why} for net, why in scene.left_out.items()
         ],

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from renet.changes import ChangeList, Figures, Swap
 from renet.model import Board
 from renet.pipeline import Job, Scene
+from renet.report.frontier import frontier_lines
 from renet.report.tables import net_shown, shown, table
 from renet.verify import Verdict
 
@@ -85,6 +86,7 @@ def untangle_text(name: str, job: Job) -> str:
     lines.append("  " + bound_words(job))
     lines += [] if job.scene.file.knows_copper else [_NO_COPPER]
     lines += freedom_lines(job.scene)
+    lines += ["", *frontier_lines(job.frontier)] if job.frontier else []
     if not job.changes.swaps:
         nothing = "  nothing moves: no exchange within this freedom is worth its price"
         return "\n".join([*lines, nothing])

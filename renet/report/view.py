@@ -11,6 +11,7 @@ import numpy as np
 
 from renet.changes import ChangeList
 from renet.columns import PadColumns
+from renet.engine import Row
 from renet.model import NONE, Board, IntArray
 from renet.pipeline import Job, Scene
 from renet.tangle import Tangle, pin_nets
@@ -33,12 +34,19 @@ class View:
     after: Tangle | None
     pin_net: IntArray
     changes: ChangeList
+    frontier: tuple[Row, ...] = ()
 
 
 def view_of(name: str, job: Job) -> View:
     """A finished run."""
     nets = pin_nets(job.board.board)
-    return replace(scene_view(name, job.scene), after=job.tangle, pin_net=nets, changes=job.changes)
+    return replace(
+        scene_view(name, job.scene),
+        after=job.tangle,
+        pin_net=nets,
+        changes=job.changes,
+        frontier=job.frontier,
+    )
 
 
 def scene_view(name: str, scene: Scene) -> View:

@@ -151,3 +151,15 @@ def boards(problem: Problem) -> Iterator[list[int]]:
 def best(problem: Problem) -> tuple[int, int, int, float]:
     """The aims of the best of all boards."""
     return min(aims(problem, nets) for nets in boards(problem))
+
+
+def moved(problem: Problem, nets: list[int]) -> int:
+    """How many pins carry another net than in the input."""
+    return sum(new != old for new, old in zip(nets, problem.pin_net.tolist(), strict=True))
+
+
+def best_within(problem: Problem) -> list[tuple[int, int, int, float]]:
+    """The aims of the best board with at most 0, 1, 2 ... moved pins, up to all free pins."""
+    counted = [(moved(problem, nets), aims(problem, nets)) for nets in boards(problem)]
+    limits = range(len(problem.free_pins) + 1)
+    return [min(found for count, found in counted if count <= most) for most in limits]
