@@ -24,7 +24,9 @@ FILE = click.Path(path_type=Path)
 @click.option("--netlist", type=FILE, help="The netlist that belongs to the board.")
 @click.option("--schematic", type=FILE, multiple=True, help="A schematic sheet; may repeat.")
 @click.option("--functions", type=FILE, multiple=True,
-              help="CSV with the columns part, pin, function; may repeat.")  # fmt: skip
+              help="CSV with the columns part, pin, function, and mapping for signals that only"
+              " move as a set; replaces all that is otherwise known of the functions of a pin it"
+              " names; may repeat.")  # fmt: skip
 @click.option("-o", "--out", type=FILE, help="The rules file; one that exists is added to.")
 @click.option("--explain", metavar="PART:PIN", help="Only say why this pin is kept or free.")
 @click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")

@@ -134,16 +134,19 @@ class Offers(NamedTuple):
     """What pins of a part can do; or the name of a CSV ``file`` that says it.
 
     A pin's own name offers itself and its pieces between ``/ ( ) , ; |`` and
-    blanks, too.  A function that nobody offers for a pin is not offered.
-    Function names are exact here, and globs in ``[[needs]]``.
-    The CSV has the columns part, pin (a pin word), function, one function a row;
-    ``read.functions`` puts its rows in the place of the record.
+    blanks, too, unless a record with ``only`` names the pin: then it offers what
+    the records say, and its name nothing.  A function that nobody offers for a
+    pin is not offered.  Function names are exact here, and globs in ``[[needs]]``.
+    The CSV has the columns part, pin (a pin word), function, one function a row,
+    and if need be mapping; ``read.functions`` puts its rows in the place of the
+    record, each with ``only``.
     """
 
     part: str = ""
     pins: tuple[str, ...] = ()
     functions: tuple[str, ...] = ()
     file: str = ""
+    only: bool = False
     line: int = 0
 
 
@@ -172,6 +175,10 @@ class Peripheral(NamedTuple):
     part of which some pin offers such a function.  Violation: all (pin, net) of
     these nets on the part, where there is no instance such that for each of the
     nets some pin that carries it offers its signal.
+    Where the signals of an instance move between pins as a set (a remap group),
+    each set is an instance of its own, ``UART1@0`` and ``UART1@1``, and all
+    functions that are alike before the ``@`` count as one: whoever takes one of
+    them has the whole instance, in that mapping.
     All peripherals of a part, and all its nets with ``[[needs]]`` that are not
     ``shared`` and not in a peripheral, choose at once, and no function is taken
     twice, kept pins included; those with no choice of their own (no instance, no

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from renet.columns import natural
 from renet.draft.evidence import Evidence
-from renet.draft.functions import Function, known_functions, wanted
+from renet.draft.functions import Function, known_functions, named_functions, wanted
 from renet.draft.records import FREE, KEPT, Entry, Line, Verdict
 from renet.draft.words import PRIVATE
 from renet.freedom.spots import Spots
@@ -128,17 +128,24 @@ def peripherals(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
         return []
     entries = _offers(ev, part, verdicts)
     grouped: set[str] = set()
-    for kind, stem in sorted({(need[0].kind, _stem(net)) for net, need in using.items()}):
-        nets = sorted(
-            (n for n in using if _stem(n) == stem and using[n][0].kind == kind),
-            key=lambda name: (natural(name), name),
-        )
+    for _, nets in sorted(_groups(using).items()):
+        nets.sort(key=lambda name: (natural(name), name))
         entry = _peripheral(ev, part, nets, using)
         if entry:
             grouped.update(nets)
             entries.append(entry)
     entries += [_needs(part, net, using[net]) for net in sorted(using) if net not in grouped]
     return entries
+
+
+def _groups(using: dict[str, tuple[Function, ...]]) -> dict[tuple[str, str], list[str]]:
+    """Nets of one remapped device, whatever they are called; else of one kind and stem."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for net, need in using.items():
+        devices = {f.device for f in need}
+        remapped = len(devices) == 1 and all(f.remapped for f in need)
+        found.setdefault((need[0].kind, need[0].device if remapped else _stem(net)), []).append(net)
+    return found
 
 
 def _stem(net: str) -> str:
@@ -158,14 +165,23 @@ def _peripheral(
     if len(set(signals)) != len(signals):
         return None
     kind = using[nets[0]][0].kind
-    offered = {f for pin in part.pins for f in known_functions(ev, pin) if f.kind == kind}
+    offered = [f for pin in part.pins for f in known_functions(ev, pin) if f.kind == kind]
     have: dict[str, set[str]] = {}
     for function in offered:
         have.setdefault(function.instance, set()).add(function.signal)
     instances = sorted((i for i, s in have.items() if set(signals) <= s), key=natural)
-    title = (f"{part.ref}: {', '.join(nets)} are signals of one {kind}, now {now}.",)
+    title = [f"{part.ref}: {', '.join(nets)} are signals of one {kind}, now {now}."]
+    if "@" in "".join(instances):
+        title.append("A remap group, INSTANCE@MAPPING, stays whole, its instance to itself.")
+    elif any(_elsewhere(offered, name, signal) for name in instances for signal in signals):
+        title.append("If its signals only move as a set: a table with the column mapping says so.")
     fields = (("nets", nets), ("signals", signals), ("instances", instances), ("part", part.ref))
-    return Entry(f"peripheral {part.ref} {nets[0]}", "peripheral", title, fields)
+    return Entry(f"peripheral {part.ref} {nets[0]}", "peripheral", tuple(title), fields)
+
+
+def _elsewhere(offered: list[Function], instance: str, signal: str) -> bool:
+    """Whether one signal of an instance stands on several pins."""
+    return sum((f.instance, f.signal) == (instance, signal) for f in offered) > 1
 
 
 def _needs(part: Part, net: str, need: tuple[Function, ...]) -> Entry:
@@ -180,13 +196,21 @@ def _offers(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
     entries = []
     for pin in ev.ordered(part):
         words = ev.functions.get(pin, ())
-        if ev.chosen.get(pin) and ev.chosen[pin] not in words:
+        if ev.chosen.get(pin) and ev.chosen[pin] not in words and pin not in ev.complete:
             words = (*words, ev.chosen[pin])
         if not words or verdicts[pin].state == KEPT:
             continue
         entry = ev.board.pins[pin]
         said = ev.function_source.get(pin, "the schematic")
-        title = (f"{part.ref}:{entry.number} {entry.name}: by {said}.",)
-        fields = (("part", part.ref), ("pins", [entry.number]), ("functions", list(words)))
-        entries.append(Entry(f"offers {part.ref} {entry.number}", "offers", title, fields))
+        title = [f"{part.ref}:{entry.number} {entry.name}: by {said}."]
+        fields: tuple[tuple[str, object], ...] = (
+            ("part", part.ref),
+            ("pins", [entry.number]),
+            ("functions", list(words)),
+        )
+        gone = [f.name for f in named_functions(ev, pin) if f.name not in words]
+        if pin in ev.complete and gone:
+            fields += (("only", True),)
+            title.append(f"So of its name, {', '.join(gone)} does not count.")
+        entries.append(Entry(f"offers {part.ref} {entry.number}", "offers", tuple(title), fields))
     return entries

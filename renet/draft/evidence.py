@@ -1,26 +1,30 @@
 """Everything that is known about every pin before judging, and where it was read.
 
-Strongest first: the schematic's symbols, a table of functions, the netlist, the
+Strongest first: a table of functions, which replaces what anything else says of
+the functions of a pin that it names; the schematic's symbols, the netlist, the
 board.  A supply or not-connected type counts whoever says it: keeping wins.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from renet import agree, planes
 from renet.columns import natural, pad_columns
 from renet.draft.symbols import SymbolPin
-from renet.freedom.names import role_by_type
+from renet.freedom.names import functions_in, role_by_type
 from renet.freedom.select import Names
+from renet.mappings import put, spread
 from renet.model import NONE, Board, Netlist, Part
 from renet.rules import Offers
 
+TABLE = "the table of functions"
 _PREFIX = re.compile(r"[A-Za-z_]+")
 _BLANK = re.compile(r"(\w+) (\w+)")  # UART0 TXD, as header tables write it
 _MUX = re.compile(r"\s*\((AF|ALT)_?\d+\)$")  # USART1_TX (AF7)
+_REMAP = re.compile(r"([^_@\s]+)_(.+?)_REMAP(\d*)")  # UART1_TX_REMAP2
 _SERIES = ("R", "L", "FB", "FR", "JP", "SJ")
 
 
@@ -29,7 +33,8 @@ class Evidence:
     """One board with all that is known of its pins.
 
     ``board`` has the best known pin names and types filled in, ``said_by`` tells
-    per pin where its name is from.  ``functions`` and ``chosen`` are by pin id.
+    per pin where its name is from.  ``functions`` and ``chosen`` are by pin id;
+    ``complete``: pins of which ``functions`` says all, whatever their names say.
     ``supply``: nets that feed parts, each with why.  ``on_net``: the pins of each
     net.  ``beyond``: nets behind one series part.  ``differs``: pins on which
     board and netlist differ.
@@ -40,6 +45,7 @@ class Evidence:
     functions: dict[int, tuple[str, ...]]
     chosen: dict[int, str]
     function_source: dict[int, str]
+    complete: frozenset[int]
     supply: dict[int, str]
     on_net: tuple[tuple[int, ...], ...]
     beyond: dict[int, tuple[int, ...]]
@@ -104,34 +110,64 @@ def gather(
         if symbol.chosen:
             chosen[index] = _plain(symbol.chosen)
     known = replace(known, pins=tuple(pins))
-    _add_tables(known, tables, functions, source)
+    tabled = _from_tables(known, tables)
+    functions |= tabled
+    source |= dict.fromkeys(tabled, TABLE)
+    remapped = _remapped(known, functions, tabled.keys())
+    functions |= remapped
+    source = dict.fromkeys(remapped, "its name") | source
     on_net = _on_net(known)
     supply = _supplies(known, on_net)
     beyond = _beyond(known, supply)
     return Evidence(
-        known, tuple(said), functions, chosen, source, supply, on_net, beyond, dict(differs)
+        known,
+        tuple(said),
+        functions,
+        chosen,
+        source,
+        frozenset({*tabled, *remapped}),
+        supply,
+        on_net,
+        beyond,
+        dict(differs),
     )
 
 
 def _plain(function: str) -> str:
     """A function as INSTANCE_SIGNAL, whatever the form it was written in."""
     bare = _MUX.sub("", function.strip())
+    remap = _REMAP.fullmatch(bare)
+    if remap:
+        return put(remap[1], remap[3] or "1", remap[2])
     found = _BLANK.fullmatch(bare)
     return f"{found[1]}_{found[2]}" if found else bare
 
 
-def _add_tables(
-    board: Board,
-    tables: Sequence[Offers],
-    functions: dict[int, tuple[str, ...]],
-    source: dict[int, str],
-) -> None:
+def _from_tables(board: Board, tables: Sequence[Offers]) -> dict[int, tuple[str, ...]]:
+    """What the tables say of the pins that they name, all tables together."""
     names = Names(board)
+    found: dict[int, tuple[str, ...]] = {}
     for record in tables:
         for pin in names.pins(record.part, record.pins, record.line):
-            known = functions.get(pin, ())
-            functions[pin] = tuple(dict.fromkeys((*known, *map(_plain, record.functions))))
-            source[pin] = "the table of functions"
+            said = (*found.get(pin, ()), *map(_plain, record.functions))
+            found[pin] = tuple(dict.fromkeys(said))
+    return found
+
+
+def _remapped(
+    board: Board, functions: Mapping[int, tuple[str, ...]], tabled: Iterable[int]
+) -> dict[int, tuple[str, ...]]:
+    """Pins of parts with remap groups: all that they can do, their names' words included."""
+    parts = {board.pins[p].part for p, said in functions.items() if any("@" in f for f in said)}
+    found: dict[int, tuple[str, ...]] = {}
+    for part in sorted(parts):
+        pins = board.parts[part].pins
+        by_name = {pin: functions_in(board.pins[pin].name)[1:] for pin in pins}
+        by_name |= dict.fromkeys(tabled, ())
+        every = {pin: (*functions.get(pin, ()), *by_name[pin]) for pin in pins}
+        after = spread(every)
+        found |= {pin: after[pin] for pin in pins if any("@" in f for f in after[pin])}
+    return found
 
 
 def _on_net(board: Board) -> tuple[tuple[int, ...], ...]:

@@ -8,6 +8,7 @@ schematic's alternates, a table, or the pieces of a pin name such as
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from renet.draft.evidence import Evidence
@@ -21,21 +22,39 @@ _SAME = {"TXD": "TX", "RXD": "RX", "SCLK": "SCK", "CLK": "SCK", "CIPO": "MISO", 
 
 
 class Function(NamedTuple):
-    """``UART2_TX`` taken apart: kind UART, instance UART2, signal TX."""
+    """``UART2@1_TX`` taken apart: kind UART, device UART2, instance UART2@1, signal TX.
+
+    Without a mapping the instance is the device.
+    """
 
     name: str
     kind: str
+    device: str
     instance: str
     signal: str
+
+    @property
+    def remapped(self) -> bool:
+        """Whether it moves only with all other signals of its device."""
+        return self.instance != self.device
 
 
 def known_functions(ev: Evidence, pin: int) -> tuple[Function, ...]:
     """The functions a pin is known to have, in the order in which they were read."""
     entry = ev.board.pins[pin]
     words = list(ev.functions.get(pin, ()))
-    if ev.chosen.get(pin):
-        words.append(ev.chosen[pin])
-    words += functions_in(entry.name)[1:] if len(functions_in(entry.name)) > 1 else ()
+    if pin not in ev.complete:
+        words += filter(None, [ev.chosen.get(pin, "")])
+        words += functions_in(entry.name)[1:]
+    return _all_parsed(words)
+
+
+def named_functions(ev: Evidence, pin: int) -> tuple[Function, ...]:
+    """The functions that a pin's name alone tells of."""
+    return _all_parsed(functions_in(ev.board.pins[pin].name))
+
+
+def _all_parsed(words: Iterable[str]) -> tuple[Function, ...]:
     found = (_parsed(word) for word in words if not is_port(word) and not _AF.fullmatch(word))
     return tuple(dict.fromkeys(function for function in found if function))
 
@@ -44,10 +63,10 @@ def _parsed(word: str) -> Function | None:
     found = FUNCTION.fullmatch(word)
     if not found:
         return None
-    kind, number, signal = found.groups()
+    kind, number, mapping, signal = found.groups("")
     if is_port(signal):  # RTC_GPIO4 is one more name of a port
         return None
-    return Function(word, kind, kind + number, signal)
+    return Function(word, kind, kind + number, kind + number + mapping, signal)
 
 
 def wanted(ev: Evidence, pin: int) -> tuple[tuple[Function, ...], str]:
@@ -58,14 +77,14 @@ def wanted(ev: Evidence, pin: int) -> tuple[tuple[Function, ...], str]:
     """
     functions = known_functions(ev, pin)
     chosen = ev.chosen.get(pin, "")
-    picked = tuple(f for f in functions if f.name == chosen)
+    picked = tuple(f for f in functions if chosen in (f.name, f"{f.device}_{f.signal}"))
     if picked:
         return picked, "chosen in the schematic"
     if ev.board.pins[pin].net == NONE:
         return (), ""
     words = _SPLIT.split(last_word(ev.net(pin)))
     signal = [f for f in functions if _ends(words, f.signal)]
-    exact = [f for f in signal if f.instance in words]
+    exact = [f for f in signal if f.device in words]
     alike = [f for f in signal if f.kind in words]
     return tuple(exact or alike or signal), "the net's name"
 

@@ -200,6 +200,10 @@ def _by_function(scope: Scope, pin: int) -> Verdict | None:
     ev, net = scope.ev, scope.ev.net(pin)
     functions = known_functions(ev, pin)
     need, how = wanted(ev, pin)
+    chosen = ev.chosen.get(pin, "")
+    if chosen and not need and pin in ev.complete:
+        why = f"the schematic chooses {chosen}, the table of functions has it not: which is right?"
+        return Verdict(ASKED, "need unknown", why, "the schematic against the table")
     if need:
         names = " or ".join(function.name for function in need)
         return Verdict(FREE, "known need", f"{net or 'it'} needs {names}", how)

@@ -63,7 +63,7 @@ _ANALOG = re.compile(r"(ADC\w*|AIN\d*|AN\d+|DAC\w*|A\d{1,2}|VIN[PM]?\d*|COMP\w*)
 _CLOCK_NET = re.compile(r"(.*_)?CLK_?(IN|\d+_?M\w*)?\d?|CLOCK\w*|\d+M(HZ)?(_CLK)?|.*OSC.*")
 _SERIAL_CLOCK = re.compile(r".*(SCK|SCLK|SPI\w*CLK|I2S|BCLK|MCLK|SCL|SD_?CLK|TCK).*")
 
-FUNCTION = re.compile(r"([A-Z][A-Z0-9]*?)(\d*)_([A-Z][A-Z0-9_]*[+-]?)")
+FUNCTION = re.compile(r"([A-Z][A-Z0-9]*?)(\d*)(@[A-Za-z0-9]+)?_([A-Z][A-Z0-9_]*[+-]?)")
 PRIVATE = re.compile(r"(Net-\(|N-\d|unconnected-)")
 
 

@@ -34,6 +34,11 @@ class Chooser(NamedTuple):
     source: OneInstance | NeedsFunction
 
 
+def used_up(functions: Iterable[str]) -> frozenset[str]:
+    """What nobody else may take then: the functions; of one in a mapping its whole instance."""
+    return frozenset(f"{f.partition('@')[0]}@" if "@" in f else f for f in functions)
+
+
 class UsedOnce(Condition):
     """All choosers of one part that their wants tie together."""
 
@@ -79,11 +84,11 @@ class UsedOnce(Condition):
 
     def _options(self, chooser: Chooser, nets: IntArray) -> Options:
         if isinstance(chooser.source, OneInstance):
-            return chooser.source.options(nets)
+            return [used_up(option) for option in chooser.source.options(nets)]
         offered = {
             function
             for pin, _ in self.facts(nets, chooser.nets)
-            for function in self._offered[pin] & chooser.wants
+            for function in used_up(self._offered[pin] & chooser.wants)
         }
         return [frozenset({function}) for function in sorted(offered)]
 

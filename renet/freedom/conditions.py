@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 from renet.errors import RulesError
 from renet.freedom.apart import KeptApart
 from renet.freedom.beside import BesideGround
-from renet.freedom.choice import Chooser, UsedOnce, tied
+from renet.freedom.choice import Chooser, UsedOnce, tied, used_up
 from renet.freedom.condition import Condition
 from renet.freedom.needs import NeedsFunction
 from renet.freedom.offers import Functions, matching
@@ -141,7 +141,7 @@ class _FunctionRules:
         return found
 
     def _ties(self, choosers: list[Chooser]) -> Iterator[Condition]:
-        for members in tied([chooser.wants for chooser in choosers]):
+        for members in tied([used_up(chooser.wants) for chooser in choosers]):
             if len(members) > 1:
                 chosen = [choosers[index] for index in members]
                 yield UsedOnce(self._names, chosen, self._functions)

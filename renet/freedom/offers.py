@@ -18,6 +18,7 @@ class Functions:
     def __init__(self, names: Names, rules: Rules) -> None:
         self._names = names
         self._extra: dict[int, set[str]] = {}
+        self._nameless: set[int] = set()  # pins whose names offer nothing
         self._by_part: dict[str, frozenset[str]] = {}
         for record in rules.offers:
             if record.file:
@@ -29,11 +30,15 @@ class Functions:
             pins = names.pins(record.part, record.pins, record.line)
             for pin in pins:
                 self._extra.setdefault(pin, set()).update(record.functions)
+            if record.only:
+                self._nameless.update(pins)
 
     def of_pin(self, pin: int) -> frozenset[str]:
         """What this pin can do."""
-        own = functions_in(self._names.board.pins[pin].name)
-        return frozenset(own) | self._extra.get(pin, set())
+        extra = self._extra.get(pin, set())
+        if pin in self._nameless:
+            return frozenset(extra)
+        return frozenset(functions_in(self._names.board.pins[pin].name)) | extra
 
     def of_part(self, ref: str) -> frozenset[str]:
         """What some pin of the parts called ``ref`` can do."""

@@ -1,16 +1,19 @@
-"""A CSV of pin functions (part, pin, function) -> records of the rules file."""
+"""A CSV of pin functions (part, pin, function, perhaps mapping) -> records of the rules file."""
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Callable
 
 from renet.errors import RulesError
+from renet.mappings import put, spread, taken_apart
 from renet.nearest import quoted, suggestion
 from renet.rules import Offers, Rules, Word
 
 COLUMNS = ("part", "pin", "function")
+MAPPING = "mapping"
 MAX_BYTES = 16 << 20
 
 
@@ -30,6 +33,7 @@ def read_functions(data: bytes, file: str) -> list[Offers]:
 
     Raises RulesError that names ``file`` and the line.  The columns may stand in
     any order and have other columns beside them; rows without any text are skipped.
+    The rows of a pin are all that it can do, whatever its name says.
     """
     reader = csv.reader(io.StringIO(_decode(data, file), newline=""), strict=True)
     found: dict[tuple[str, str], tuple[int, list[str]]] = {}
@@ -42,15 +46,19 @@ def read_functions(data: bytes, file: str) -> list[Offers]:
             if not places:
                 places = _header(cells, file, reader.line_num)
                 continue
-            part, pin, function = _cells(cells, places, file, reader.line_num)
+            part, pin, word, mapping = _cells(cells, places, file, reader.line_num)
+            function = _placed(word, mapping, file, reader.line_num)
             found.setdefault((part, pin), (reader.line_num, []))[1].append(function)
     except csv.Error as error:
         raise RulesError(f"not CSV: {error}", file=file, line=reader.line_num) from None
+    names: dict[tuple[str, str], tuple[str, ...]] = {}
+    for part in dict.fromkeys(part for part, _ in found):
+        names |= spread({key: row[1] for key, row in found.items() if key[0] == part})
     return [
         Offers(
-            Word(part, line, file), (Word(pin, line, file),), tuple(dict.fromkeys(names)), "", line
+            Word(part, line, file), (Word(pin, line, file),), names[part, pin], only=True, line=line
         )
-        for (part, pin), (line, names) in found.items()
+        for (part, pin), (line, _) in found.items()
     ]
 
 
@@ -74,12 +82,33 @@ def _header(cells: list[str], file: str, line: int) -> tuple[int, ...]:
                 file=file,
                 line=line,
             )
-    return tuple(titles.index(column) for column in COLUMNS)
+    last = [titles.index(MAPPING)] if MAPPING in titles else []
+    return (*(titles.index(column) for column in COLUMNS), *last)
 
 
-def _cells(cells: list[str], places: tuple[int, ...], file: str, line: int) -> tuple[str, str, str]:
-    part, pin, function = (cells[at] if at < len(cells) else "" for at in places)
-    for column, cell in zip(COLUMNS, (part, pin, function), strict=True):
+def _cells(cells: list[str], places: tuple[int, ...], file: str, line: int) -> list[str]:
+    """Part, pin, function, and the mapping or ""."""
+    found = [cells[at] if at < len(cells) else "" for at in places]
+    for column, cell in zip(COLUMNS, found, strict=False):
         if not cell:
             raise RulesError(f"no {column} in this row", "fill it in", file=file, line=line)
-    return part, pin, function
+    return [*found, ""][: len(COLUMNS) + 1]
+
+
+def _placed(function: str, mapping: str, file: str, line: int) -> str:
+    """The function in its mapping; RulesError where it can be in none."""
+    if not mapping:
+        return function
+    one = taken_apart(function)
+    if one is None or one.mapping not in ("", mapping):
+        raise RulesError(
+            f"{quoted(function)} cannot be in mapping {quoted(mapping)}",
+            "write the function as INSTANCE_SIGNAL",
+            file=file,
+            line=line,
+        )
+    if not re.fullmatch("[A-Za-z0-9]+", mapping):
+        raise RulesError(
+            f"{quoted(mapping)} is no mapping", "write letters and digits", file=file, line=line
+        )
+    return put(one.instance, mapping, one.signal)

@@ -43,7 +43,7 @@ from renet.rules import Rules
 class Section(NamedTuple):
     """A section: its name, its field in ``Rules``, its record and the kinds of its keys.
 
-    ``one_of``: sets of keys, of which exactly one set must be there in full.
+    ``one_of``: sets of keys, of which exactly one set must be there in full; flags aside.
     """
 
     name: str
@@ -85,7 +85,7 @@ SECTIONS: tuple[Section, ...] = (
         "offers",
         "offers",
         rules.Offers,
-        {"part": NAME, "pins": PINS, "functions": WORDS, "file": FILE},
+        {"part": NAME, "pins": PINS, "functions": WORDS, "file": FILE, "only": FLAG},
         (("part", "pins", "functions"), ("file",)),
     ),
     Section(
@@ -205,7 +205,8 @@ def _check_complete(
 ) -> None:
     title = f"[[{section.name}]]"
     if section.one_of:
-        if tuple(key for key in section.keys if key in table) not in section.one_of:
+        told = tuple(key for key, kind in section.keys.items() if key in table and kind is not FLAG)
+        if told not in section.one_of:
             choices = ", or ".join(" and ".join(keys) for keys in section.one_of)
             raise _wrong(document, path, f"{title} is not complete", f"it has either {choices}")
         return

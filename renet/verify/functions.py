@@ -38,6 +38,9 @@ class Chooser(NamedTuple):
 def offered(seats: Seats, rules: Rules) -> list[set[str]]:
     """What each seat can do: its name, the pieces of its name, and what the rules offer."""
     found = [{seat.name, *_PIECES.split(seat.name)} - {""} for seat in seats.all]
+    for record in (record for record in rules.offers if record.only):
+        for seat in seats.of_words(record.part, record.pins, record.line):
+            found[seat].clear()
     for record in rules.offers:
         if record.file:
             raise RulesError(
@@ -56,7 +59,7 @@ def function_violations(now: Standing, rules: Rules) -> Iterator[Violation]:
     for ref, here in now.parts("", 0):
         choosers, single = _on_part(now, rules, offers, ref, here)
         yield from single
-        for tied in _components(choosers):
+        for tied in _components([_whole_instances(one) for one in choosers]):
             if not _can_choose([one for one in tied if one.options]):
                 facts = frozenset(fact for one in tied for fact in one.facts)
                 nets = ", ".join(sorted({net for _, net in facts}))
@@ -130,6 +133,15 @@ def _unmet(now: Standing, one: Chooser, place: _Place) -> Iterator[Violation]:
         if not place.offers[seat] & one.wants:
             what = f"{now.seats.all[seat].label} offers none of what {net} needs"
             yield Violation(one.rule, frozenset({(seat, net)}), what)
+
+
+def _whole_instances(one: Chooser) -> Chooser:
+    """The same choices by what they use up: of UART1@0_TX all that begins with UART1@."""
+
+    def whole(functions: Functions) -> Functions:
+        return frozenset(re.sub("@.*", "@", function) for function in functions)
+
+    return one._replace(options=tuple(map(whole, one.options)), wants=whole(one.wants))
 
 
 def _matching(functions: Iterable[str], globs: Iterable[str]) -> Functions:

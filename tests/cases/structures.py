@@ -4,7 +4,8 @@ A part has ``ref``, ``value``, ``shape`` and ``pins`` of [number, name, type, ne
 Shapes: "row"; "dual", whose numbers run down one side and up the other; "header",
 the same with holes, the rows one pitch of 2.54 mm apart.  ``[[expect]]`` are the
 entries of the draft, all of them and in any order, ``rows`` what each lists;
-``[kept]`` gives the kind of reason of some kept pins.
+``[kept]`` gives the kind of reason of some kept pins.  ``functions`` are rows of
+a CSV of functions: part, pin, function, mapping.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from strategies.rules import Spec, pinned_board
 
 from renet.draft import Draft, Entry, draft_rules, gather
 from renet.model import Board, Pad
+from renet.read.functions import read_functions
 
 FOLDER = ROOT / "tests" / "draft" / "structures"
 
@@ -66,7 +68,9 @@ def spot(shape: str, index: int, count: int) -> tuple[int, int]:
 
 
 def draft_of(case: dict[str, Any]) -> Draft:
-    return draft_rules(gather(board_of(case)))
+    rows = ["part,pin,function,mapping", *map(",".join, case.get("functions", []))]
+    tables = read_functions("\n".join(rows).encode(), "functions.csv")
+    return draft_rules(gather(board_of(case), tables=tables))
 
 
 def shown(entry: Entry) -> tuple[str, bool, tuple[str, ...]]:

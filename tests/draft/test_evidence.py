@@ -6,10 +6,13 @@ import pytest
 from cases.structures import FOLDER, board_of, draft_of, read
 from freedom.buoy import buoy
 
-from renet.draft import SymbolPin, draft_rules, explain, gather, read_symbols
+from renet.draft import SymbolPin, draft_rules, draft_text, explain, gather, read_symbols
 from renet.draft.words import bus_word, clock_net, is_port, net_role, pin_role
 from renet.errors import InputError, RulesError
+from renet.freedom.offers import Functions
+from renet.freedom.select import Names
 from renet.model import Netlist, Node
+from renet.read.rules import read_rules
 from renet.rules import Offers
 
 SHEET = b"""(kicad_sch (version 20231120)
@@ -58,6 +61,45 @@ def test_a_table_adds_functions_and_a_word_that_finds_nothing_is_an_error() -> N
     assert "U3:1" in explain(draft, "U3:1") and "asked" in explain(draft, "U3:1")
     with pytest.raises(RulesError, match="no pin"):
         gather(board, tables=[Offers("U3", ("77",), ("TIMER1_CH1",))])
+
+
+def test_a_table_replaces_what_the_name_of_a_pin_and_the_schematic_say() -> None:
+    """U3:2 is called PA9/UART1_TX/UART3_TX; the table knows better, and untangle must too."""
+    board = board_of(read(FOLDER / "peripheral.toml"))
+    tables = [Offers("U3", ("2",), ("UART3_TX",), only=True)]
+    sheet = SymbolPin("U3", "2", "", "", ("SPI1_CK", "UART1_TX"), "")
+    draft = draft_rules(gather(board, symbols=[sheet], tables=tables))
+    found = {entry.key: entry for entry in draft.entries}
+    assert "now UART3" in found["peripheral U3 /SONDE_RX"].title[0]
+    assert dict(found["offers U3 2"].fields) == {
+        "part": "U3", "pins": ["2"], "functions": ["UART3_TX"], "only": True
+    }  # fmt: skip
+    rules = read_rules(draft_text(draft, "buoy").encode())
+    functions = Functions(Names(board), rules)
+    assert functions.of_pin(1) == {"UART3_TX"}
+    assert "UART1_RX" in functions.of_pin(2)  # the table does not name this one
+
+
+def test_a_choice_in_the_schematic_that_the_table_has_not_is_asked_about() -> None:
+    board = board_of(read(FOLDER / "peripheral.toml"))
+    sheet = SymbolPin("U3", "6", "", "", ("UART3_TX", "SPI1_CK"), "UART3_TX")
+    tables = [Offers("U3", ("6",), ("SPI1_CK",), only=True)]
+    sentence = explain(draft_rules(gather(board, symbols=[sheet], tables=tables)), "U3:6")
+    assert "asked about: the schematic chooses UART3_TX, the table of functions" in sentence
+
+
+def test_alternates_of_a_remap_group_move_only_as_a_set() -> None:
+    board = board_of(read(FOLDER / "like_for_like.toml"))
+    free = [pin for pin in board.pins if pin.net >= 0 and pin.type == "bidirectional"][:3]
+    words = ("UART1_TX", "UART1_TX_REMAP", "UART1_CK")
+    symbols = [
+        SymbolPin("U3", pin.number, "", "", (word,), "")
+        for pin, word in zip(free, words, strict=True)
+    ]
+    ev = gather(board, symbols=symbols)
+    assert [ev.functions[board.pins.index(pin)] for pin in free] == [
+        ("UART1@0_TX",), ("UART1@1_TX",), ("UART1@0_CK", "UART1@1_CK")
+    ]  # fmt: skip
 
 
 def test_a_netlist_names_pins_and_one_that_disagrees_keeps_them() -> None:

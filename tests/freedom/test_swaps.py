@@ -196,6 +196,22 @@ def test_a_peripheral_moves_as_a_whole_and_pushes_out_who_uses_its_function() ->
     assert independent(freedom, before, after) == [[0, 1, 2, 3, 4, 6]]
 
 
+def test_a_remap_group_moves_whole_and_its_instance_is_used_once() -> None:
+    rows = ("UART1@0_TX", "UART1@0_RX", "UART1@1_TX", "UART1@1_RX", "UART1@1_CK")
+    rules = Rules(
+        pools=(Pool("U1", ("1-6",)),),
+        offers=tuple(Offers("U1", (str(i + 1),), (row,)) for i, row in enumerate(rows)),
+        peripherals=(Peripheral(("/T", "/R"), ("TX", "RX"), ("UART1@0", "UART1@1")),),
+    )
+    freedom, before = _freedom("TRDX..", rules)
+    assert complaints(freedom, _nets(freedom, "DRTX..")) != []  # one foot in each mapping
+    assert independent(freedom, before, _nets(freedom, "DXTR..")) == [[0, 1, 2, 3]]
+    clock = rules._replace(needs=(Needs(("/D",), ("UART*_CK",)),))
+    freedom, _ = _freedom("TR..D.", clock)  # the input uses two mappings of UART1 at once
+    assert complaints(freedom, _nets(freedom, "TR..D.")) == []  # so it may stay
+    assert complaints(freedom, _nets(freedom, "..TRD.")) != []  # but change it may not
+
+
 def test_who_wants_the_same_function_one_after_the_other_moves_together() -> None:
     offers = tuple(Offers("U1", (pin,), ("ADC1",)) for pin in ("1", "5"))
     offers += tuple(Offers("U1", (pin,), ("ADC2",)) for pin in ("2", "6"))

@@ -27,11 +27,36 @@ def test_every_row_is_one_function_of_one_pin(rows: list[tuple[str, str, str]], 
 def test_columns_in_any_order_with_others_beside_them() -> None:
     text = b'\xef\xbb\xbf Function ,note,PART,Pin\nUART1_TX,"a, b",U3,12\n\nUART3_TX,,U3,12\n'
     (record,) = read_functions(text, "u.csv")
-    assert record == Offers("U3", ("12",), ("UART1_TX", "UART3_TX"), "", 2)
+    assert record == Offers("U3", ("12",), ("UART1_TX", "UART3_TX"), only=True, line=2)
     assert (line_of(record.pins[0]), file_of(record.pins[0])) == (2, "u.csv")
 
 
+def test_a_mapping_puts_a_function_into_a_remap_group() -> None:
+    """TX moves between two mappings, CK stays where it is in both, UART2 has none."""
+    text = b"""part,pin,function,mapping
+U3,1,UART1_TX,
+U3,2,UART1_TX,1
+U3,3,UART1 CK,
+U3,4,UART2_TX,
+U4,1,UART1_TX,
+"""
+    assert _offered(read_functions(text, "u.csv")) == {
+        ("U3", "1", "UART1@0_TX"),
+        ("U3", "2", "UART1@1_TX"),
+        ("U3", "3", "UART1@0_CK"),
+        ("U3", "3", "UART1@1_CK"),
+        ("U3", "4", "UART2_TX"),
+        ("U4", "1", "UART1_TX"),
+    }
+
+
 BAD = {
+    b"part,pin,function,mapping\nU3,1,PWM,1\n": 'u.csv:2: "PWM" cannot be in mapping "1"; '
+    "write the function as INSTANCE_SIGNAL",
+    b"part,pin,function,mapping\nU3,1,UART1@2_TX,1\n": 'u.csv:2: "UART1@2_TX" cannot be in '
+    'mapping "1"; write the function as INSTANCE_SIGNAL',
+    b"part,pin,function,mapping\nU3,1,UART1_TX,a b\n": 'u.csv:2: "a b" is no mapping; '
+    "write letters and digits",
     b"part,pin\n": 'u.csv:1: the first row has no column "function"; '
     "the first row must be part,pin,function",
     b"parts,pin,function\n": 'u.csv:1: the first row has no column "part"; did you mean "parts"?',
@@ -68,4 +93,4 @@ def test_rows_stand_in_the_place_of_the_record() -> None:
     rules = Rules(offers=(own, Offers(file="f.csv", line=9), own))
     files = {"f.csv": b"part,pin,function\nU3,12,X\n"}
     found = with_functions(rules, files.__getitem__).offers
-    assert found == (own, Offers("U3", ("12",), ("X",), "", 2), own)
+    assert found == (own, Offers("U3", ("12",), ("X",), only=True, line=2), own)

@@ -34,6 +34,8 @@ DEFAULT_GROUND = Beside._field_defaults["ground"]
 NETS = ("/A", "/B", "/C", "/D", "/E", "GND", "/RX", "/TX")
 FREE_NAMES = ("IO_1", "IO_2", "PB3 (UART1_TX)", "PB4/UART1_RX", "UART3_TX/UART3_RX", "")
 TYPES = ("bidirectional", "passive", "")
+MAPPED = ("UART1@0_TX", "UART1@0_RX", "UART1@1_TX", "UART1@1_RX")
+FUNCTIONS = ("UART1_TX", "UART3_TX", "UART1_RX", "UART3_RX", "DAC", *MAPPED)
 
 
 class Spec(NamedTuple):
@@ -167,7 +169,7 @@ def conditions(draw: st.DrawFn, board: Board) -> dict[str, Any]:
     need = st.builds(
         Needs,
         some,
-        st.sampled_from((("UART*_TX",), ("UART1_*",), ("IO_*", "UART3_RX"), ("DAC",))),
+        st.sampled_from((("UART*_TX",), ("UART1_*", "UART1@1_*"), ("IO_*", "UART3_RX"), ("DAC",))),
         st.sampled_from(("", "U1")),
         st.booleans(),
         st.just(8),
@@ -180,9 +182,8 @@ def conditions(draw: st.DrawFn, board: Board) -> dict[str, Any]:
         "needs": draw(st.lists(need, max_size=2)),
     }
     if {"/RX", "/TX"} <= set(present) and draw(st.booleans()):
-        few["peripherals"] = [
-            Peripheral(("/TX", "/RX"), ("TX", "RX"), ("UART1", "UART3"), "", line=9)
-        ]
+        instances = draw(st.sampled_from((("UART1", "UART3"), ("UART1@0", "UART1@1", "UART3"))))
+        few["peripherals"] = [Peripheral(("/TX", "/RX"), ("TX", "RX"), instances, "", line=9)]
     return {kind: tuple(records) for kind, records in few.items()}
 
 
@@ -222,10 +223,14 @@ def rules_for(draw: st.DrawFn, board: Board) -> Rules:
     if draw(st.integers(0, 3)):
         domains = []
     offers = [
-        Offers("U1", (draw(st.sampled_from(("1", "2", "1-3"))),), (function,), line=12)
-        for function in draw(
-            st.lists(st.sampled_from(("UART1_TX", "UART3_TX", "UART1_RX", "UART3_RX", "DAC")))
+        Offers(
+            "U1",
+            (draw(st.sampled_from(("1", "2", "1-3", "2-6"))),),
+            (function,),
+            only=draw(st.sampled_from((False, False, False, True))),
+            line=12,
         )
+        for function in draw(st.lists(st.sampled_from(FUNCTIONS)))
     ]
     extra = draw(conditions(board)) if draw(st.booleans()) else {}
     return Rules(

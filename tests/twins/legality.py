@@ -309,10 +309,10 @@ def _beside(given: Given, rule: Beside, nets: Nets) -> Iterator[Violation]:
 def _offers(given: Given, pin: int) -> set[str]:
     name = given.board.pins[pin].name
     found = {name, *name.replace("(", "/").replace(")", "/").replace(" ", "/").split("/")} - {""}
-    for record in given.rules.offers:
-        if pin in given.words(record.part, record.pins):
-            found |= set(record.functions)
-    return found
+    records = [r for r in given.rules.offers if pin in given.words(r.part, r.pins)]
+    if any(record.only for record in records):
+        found = set()
+    return found.union(*(record.functions for record in records))
 
 
 def _functions(given: Given, ref: str, nets: Nets) -> Iterator[Violation]:
@@ -357,17 +357,26 @@ def _functions(given: Given, ref: str, nets: Nets) -> Iterator[Violation]:
     yield from _together(choosers)
 
 
+def _clash(some: set[str], others: set[str]) -> bool:
+    """Whether two want the same function, or functions of one instance that has mappings."""
+    return any(
+        a == b or ("@" in a and "@" in b and a.split("@")[0] == b.split("@")[0])
+        for a in some
+        for b in others
+    )
+
+
 def _together(choosers: list[tuple[set[str], Facts, list[set[str]]]]) -> Iterator[Violation]:
     sets = [[chooser] for chooser in choosers]
     for _ in choosers:  # merge until nothing changes
         for a, b in itertools.combinations(range(len(sets)), 2):
-            if any(x[0] & y[0] for x in sets[a] for y in sets[b]):
+            if any(_clash(x[0], y[0]) for x in sets[a] for y in sets[b]):
                 sets[a] = sets[a] + sets.pop(b)
                 break
     for members in sets:
         options = [options for _, _, options in members if options]
         if not any(
-            sum(map(len, choice)) == len(set().union(*choice))
+            not any(_clash(a, b) for a, b in itertools.combinations(choice, 2))
             for choice in itertools.product(*options)
         ):
             yield "used once", frozenset(fact for _, facts, _ in members for fact in facts)

@@ -272,6 +272,42 @@ def test_an_instance_is_used_once_kept_pins_included() -> None:
     assert one[0] == "peripheral (line 1), peripheral (line 2)"
 
 
+def test_an_instance_stands_in_one_mapping_at_a_time() -> None:
+    """A remap group moves as a set, and nobody else may have the same instance remapped."""
+    offers = (
+        Offers("U3", ("1",), ("UART1@0_TX",)),
+        Offers("U3", ("2",), ("UART1@0_RX",)),
+        Offers("U3", ("3",), ("UART1@1_TX",)),
+        Offers("U3", ("4",), ("UART1@1_RX",)),
+        Offers("U3", ("5",), ("UART1@1_CK", "SPI1_CK")),
+    )
+    serial = Peripheral(("/A", "/B"), ("TX", "RX"), ("UART1@0", "UART1@1"), line=9)
+    rules = FREE._replace(offers=offers, peripherals=(serial,))
+    whole = {"U3:3": "/A", "U3:4": "/B", "U3:1": "/C", "U3:2": "/D"}
+    half = {"U3:3": "/A", "U3:1": "/C"}
+    assert fired(seats(ROW, whole), rules) == []
+    assert fired(seats(ROW, half), rules) == [("peripheral (line 9)", "U3:2, U3:3")]
+    clock = Needs(("/D",), ("UART*_CK", "SPI*_CK"), line=3)
+    both = rules._replace(needs=(clock,))
+    onto = {"U3:4": None, "U3:5": "/D"}
+    assert fired(seats(ROW, onto), both) == []  # /D takes SPI1_CK
+    only = rules._replace(needs=(clock._replace(functions=("UART*_CK",)),))
+    assert [rule for rule, _ in fired(seats(ROW, onto), only)] == [
+        "needs (line 3), peripheral (line 9)"
+    ]
+
+
+def test_only_takes_the_name_of_a_pin_out() -> None:
+    rules = FREE._replace(needs=(Needs(("/A",), ("UART?_TX",), line=3),))
+    assert fired(seats({**ROW, "U3:1": None, "U3:5": "/A"}, p5="PA1/UART1_TX"), rules) == []
+    only = rules._replace(offers=(Offers("U3", ("1",), ("ADC1",), only=True),))
+    back = {"U3:1": "/A", "U3:5": None}
+    ports = {**PORTS, "p5": "PA1/UART1_TX"}
+    start = {**ROW, "U3:1": None, "U3:5": "/A"}
+    assert fired(seats(start, back, **ports), rules) == []
+    assert fired(seats(start, back, **ports), only) == [("needs (line 3)", "U3:1")]
+
+
 def test_a_net_gives_way_to_one_that_has_no_other_choice() -> None:
     offers = (Offers("U3", ("1", "2"), ("ADC1",)), Offers("U3", ("1",), ("ADC2",)))
     rules = FREE._replace(offers=offers, needs=(Needs(("/A", "/B"), ("ADC?",)),))
