@@ -22,16 +22,21 @@ Verdicts = dict[int, Verdict]
 
 
 def seats(ev: Evidence, part: Part, verdicts: Verdicts) -> dict[str, int]:
-    """Net name -> its only pin on a part, for pins that are not kept."""
+    """Net name -> its only pin on a part, for named nets whose pins are not kept."""
+    return {
+        net: pin
+        for net, pin in _single(ev, part).items()
+        if verdicts[pin].state != KEPT and not PRIVATE.match(net)
+    }
+
+
+def _single(ev: Evidence, part: Part) -> dict[str, int]:
+    """Net name -> its only pin on a part, supplies aside."""
     found: dict[str, list[int]] = {}
     for pin in part.pins:
-        if ev.board.pins[pin].net != NONE:
+        if ev.signal(pin):
             found.setdefault(ev.net(pin), []).append(pin)
-    return {
-        net: pins[0]
-        for net, pins in found.items()
-        if len(pins) == 1 and verdicts[pins[0]].state != KEPT and not PRIVATE.match(net)
-    }
+    return {net: pins[0] for net, pins in found.items() if len(pins) == 1}
 
 
 def pairs(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
@@ -120,13 +125,16 @@ def orders(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
 
 
 def peripherals(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
-    """Offers, needs and peripherals of a controller whose functions are known."""
-    on = seats(ev, part, verdicts)
+    """Offers, needs and peripherals of a controller whose functions are known.
+
+    Nets on kept pins are among them: nobody else may have what they use.
+    """
+    on = _single(ev, part)
     using = {net: wanted(ev, pin)[0] for net, pin in on.items()}
-    using = {net: need for net, need in using.items() if need and verdicts[on[net]].state == FREE}
-    if not using:
+    using = {net: need for net, need in using.items() if need}
+    if not any(verdicts[on[net]].state == FREE for net in using):
         return []
-    entries = _offers(ev, part, verdicts)
+    entries = _offers(ev, part, verdicts, {on[net] for net in using})
     grouped: set[str] = set()
     for _, nets in sorted(_groups(using).items()):
         nets.sort(key=lambda name: (natural(name), name))
@@ -191,14 +199,17 @@ def _needs(part: Part, net: str, need: tuple[Function, ...]) -> Entry:
     return Entry(f"needs {part.ref} {net}", "needs", title, fields)
 
 
-def _offers(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
-    """What the schematic or a table says that pins can do; a name's own pieces need no record."""
+def _offers(ev: Evidence, part: Part, verdicts: Verdicts, using: set[int]) -> list[Entry]:
+    """What the schematic or a table says that pins can do; a name's own pieces need no record.
+
+    Of kept pins those are written that are in use: what they use is taken.
+    """
     entries = []
     for pin in ev.ordered(part):
         words = ev.functions.get(pin, ())
         if ev.chosen.get(pin) and ev.chosen[pin] not in words and pin not in ev.complete:
             words = (*words, ev.chosen[pin])
-        if not words or verdicts[pin].state == KEPT:
+        if not words or (verdicts[pin].state == KEPT and pin not in using):
             continue
         entry = ev.board.pins[pin]
         said = ev.function_source.get(pin, "the schematic")

@@ -204,6 +204,9 @@ def _by_function(scope: Scope, pin: int) -> Verdict | None:
     if chosen and not need and pin in ev.complete:
         why = f"the schematic chooses {chosen}, the table of functions has it not: which is right?"
         return Verdict(ASKED, "need unknown", why, "the schematic against the table")
+    if need and len([p for p in scope.part.pins if ev.net(p) == net]) > 1 and net:
+        why = f"{net} is on several pins of {scope.part.ref}: which function must each have?"
+        return Verdict(ASKED, "need unknown", why, "the part's nets")
     if need:
         names = " or ".join(function.name for function in need)
         return Verdict(FREE, "known need", f"{net or 'it'} needs {names}", how)

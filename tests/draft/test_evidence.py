@@ -55,6 +55,15 @@ def test_the_function_chosen_in_the_schematic_is_a_need() -> None:
     assert needs == [{"nets": ["/LAMP"], "functions": ["UART*_TX"], "part": "U3"}]
 
 
+def test_a_net_without_a_name_of_its_own_has_its_need_written_down_too() -> None:
+    case = read(FOLDER / "peripheral.toml")
+    case["part"][0]["pins"][5][3] = "Net-(R7-Pad1)"
+    draft = draft_rules(gather(board_of(case), symbols=read_symbols(SHEET)))
+    assert draft.verdicts[5].state == "free"
+    needs = [dict(entry.fields)["nets"] for entry in draft.entries if entry.section == "needs"]
+    assert needs == [["Net-(R7-Pad1)"]]
+
+
 def test_a_table_adds_functions_and_a_word_that_finds_nothing_is_an_error() -> None:
     board = board_of(read(FOLDER / "like_for_like.toml"))
     draft = draft_rules(gather(board, tables=[Offers("U3", ("1",), ("TIMER1_CH1",))]))
