@@ -1,9 +1,9 @@
-"""Nets that belong together: pairs by suffix, buses by number, peripherals by function."""
+"""Nets that belong together: pairs by suffix, peripherals by function."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from renet.columns import natural
 from renet.draft.evidence import Evidence
@@ -11,22 +11,20 @@ from renet.draft.functions import Function, known_functions, named_functions, wa
 from renet.draft.records import FREE, KEPT, Entry, Line, Verdict
 from renet.draft.words import PRIVATE
 from renet.freedom.spots import Spots
-from renet.model import NONE, Part
+from renet.model import Part
 
 _SUFFIXES = (("_P", "_N"), ("_p", "_n"), ("+", "-"), ("_DP", "_DN"), ("_H", "_L"), ("P", "N"))
-_NUMBERED = re.compile(r"(.*?[^\d])(\d{1,2})")
 _SITE = re.compile(r"(.*\d)([AaPp])(\D.*|$)")
 _SITE_MATE = {"A": "B", "a": "b", "P": "N", "p": "n"}
-FEWEST_LANES = 4
 Verdicts = dict[int, Verdict]
 
 
-def seats(ev: Evidence, part: Part, verdicts: Verdicts) -> dict[str, int]:
+def seats(ev: Evidence, part: Part, verdicts: Mapping[int, Verdict]) -> dict[str, int]:
     """Net name -> its only pin on a part, for named nets whose pins are not kept."""
     return {
         net: pin
         for net, pin in _single(ev, part).items()
-        if verdicts[pin].state != KEPT and not PRIVATE.match(net)
+        if pin in verdicts and verdicts[pin].state != KEPT and not PRIVATE.match(net)
     }
 
 
@@ -45,7 +43,7 @@ def pairs(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
     sites = _pair_sites(ev, part, verdicts)
     neighbours = Spots(ev.board, [_index(ev, part)]).neighbours
     entries = []
-    for positive, negative in _couples(on):
+    for positive, negative in couples(on):
         a, b = on[positive], on[negative]
         if not {verdicts[a].state, verdicts[b].state} & {FREE}:
             continue
@@ -67,7 +65,7 @@ def _index(ev: Evidence, part: Part) -> int:
     return ev.board.pins[part.pins[0]].part
 
 
-def _couples(nets: Iterable[str]) -> list[tuple[str, str]]:
+def couples(nets: Iterable[str]) -> list[tuple[str, str]]:
     """(P, N) net names; each net in one couple at most."""
     known = set(nets)
     taken: set[str] = set()
@@ -98,30 +96,6 @@ def _pair_sites(ev: Evidence, part: Part, verdicts: Verdicts) -> list[tuple[int,
             if mate is not None and KEPT not in (verdicts[pin].state, verdicts[mate].state):
                 found.append((pin, mate))
     return sorted(found, key=lambda pair: natural(ev.board.pins[pair[0]].number))
-
-
-def orders(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:
-    """A question for every bus: is the order of its lanes free?"""
-    on = seats(ev, part, verdicts)
-    lanes: dict[str, dict[int, str]] = {}
-    for net in on:
-        found = _NUMBERED.fullmatch(net)
-        if found:
-            lanes.setdefault(found[1], {})[int(found[2])] = net
-    entries = []
-    for stem, nets in sorted(lanes.items()):
-        if len(nets) < FEWEST_LANES or max(nets) - min(nets) >= len(nets):
-            continue
-        if not any(verdicts[on[net]].state == FREE for net in nets.values()):
-            continue
-        title = (
-            f"? {part.ref}: must {stem}{min(nets)} to {stem}{max(nets)} stay in order?",
-            "As it stands, the order of this bus is free.",
-        )
-        names = [nets[number] for number in sorted(nets)]
-        fields = (("part", part.ref), ("nets", names))
-        entries.append(Entry(f"order {part.ref} {stem}", "order", title, fields, asked=True))
-    return entries
 
 
 def peripherals(ev: Evidence, part: Part, verdicts: Verdicts) -> list[Entry]:

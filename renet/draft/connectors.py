@@ -93,6 +93,8 @@ def _sd(part: Part, said: Said, shape: Shape) -> bool:
 
 
 def _debug(part: Part, said: Said, shape: Shape) -> bool:
+    if re.search(r"JTAG|SWD(?![A-Z])", f"{part.footprint} {part.ref} {part.value}", re.I):
+        return True
     words = r"SWDIO|SWCLK|SWDCLK|\bSWD\b|SWO|TMS|TCK|TDI|TDO|UPDI|JTAG"
     return _count(said, words) >= 2 or (len(said) <= 6 and _count(said, words) >= 1)
 

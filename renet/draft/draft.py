@@ -9,6 +9,7 @@ from renet.columns import natural
 from renet.draft import buses, kinds
 from renet.draft.arrays import array
 from renet.draft.evidence import Evidence, prefix
+from renet.draft.lanes import orders
 from renet.draft.memories import memory
 from renet.draft.pins import never
 from renet.draft.pools import in_doubt, programmable
@@ -56,7 +57,7 @@ def draft_rules(ev: Evidence) -> Draft:
 def _together(ev: Evidence, part: Part, kind: str, verdicts: dict[int, Verdict]) -> list[Entry]:
     """Pairs, buses and peripherals of a programmable part."""
     own = buses.peripherals(ev, part, verdicts) if kind == kinds.CONTROLLER else []
-    return own + buses.pairs(ev, part, verdicts) + buses.orders(ev, part, verdicts)
+    return own + buses.pairs(ev, part, verdicts) + orders(ev, part, verdicts)
 
 
 def _part(ev: Evidence, index: int, found: dict[int, str]) -> Found:

@@ -85,6 +85,7 @@ def _is_crystal(part: Part) -> bool:
 
 def _is_memory(ev: Evidence, part: Part) -> bool:
     words = {w for p in part.pins for w in pieces(ev.board.pins[p].name, ev.board.pins[p].number)}
+    words |= {ev.board.pins[p].name for p in part.pins}  # I/O3 is one word here
     data = sum(bool(re.fullmatch(r"(DQ|I/?O|D|Q)\d{1,2}", word)) for word in words)
     address = sum(bool(re.fullmatch(r"C?A\d{1,2}", word)) for word in words)
     return (data >= 4 and address >= 6) or sum(w.startswith("DQ") for w in words) >= 8

@@ -1,9 +1,11 @@
-"""Memories with strobes: bits within a byte, bytes with their strobes (facts 4.6).
+"""Memories: bits within a byte, bytes with their strobes (facts 4.6).
 
-The prime bit of a byte (0, 8, 16 ...) stays first in it: write levelling of some
-controllers watches it alone.  Parts with a command/address bus (CA0 ...) get
-nothing, nor do those whose value says that they are of that family: there the
-data bits carry the mode registers.
+A static memory gives back what was written, whatever the order of its data
+pins: its bits are asked about.  A memory without address pins has its commands
+come over the data bits: nothing of it may trade.  The prime bit of a byte (0, 8,
+16 ...) stays first in it: write levelling of some controllers watches it alone.
+Parts with a command/address bus (CA0 ...) get nothing, nor do those whose value
+says that they are of that family: there the data bits carry the mode registers.
 """
 
 from __future__ import annotations
@@ -17,14 +19,20 @@ from renet.draft.words import pieces
 from renet.model import NONE, Part
 
 _DATA = re.compile(r"DQ([UL]?)(\d{1,2})|DQ(\d{1,2})")
+_ADDRESS = re.compile(r"A\d{1,2}")
 _STROBE = re.compile(r"([UL]?)DQS([UL]?)(\d?)([#_]?[NPCT+-]?)")
 _MASK = re.compile(r"([UL]?)DQ?M([UL]?)(\d?)(_N)?")
+_STATIC = re.compile(r"(?:I/O|IO|DQ?|Q)_?(\d{1,2})")  # common practice, no source
+_ROM = re.compile(r"ROM|FLASH|(?:^|[A-Z])(27|28|29|39)[A-Z]{1,4}\d{3}", re.I)  # from memory
+_COMMANDS = re.compile(r"R(D?)Y.*|VPP|BYTE|RESET|RP|INT|IRQ|NMI|M1|HALT")
 BITS = 8
 
 
 def memory(ev: Evidence, part: Part) -> Found:
     """Verdicts on a memory's pins, and byte lanes as units where they are known."""
     pins = ev.ordered(part)
+    if _is_static(ev, part):
+        return _static(ev, part)
     why = _excluded(ev, part)
     lanes = [] if why else _lanes(ev, part)
     kept = Verdict(KEPT, "memory", why or "a memory's pin outside its bytes", "the pins' names")
@@ -48,10 +56,56 @@ def memory(ev: Evidence, part: Part) -> Found:
 
 
 def _excluded(ev: Evidence, part: Part) -> str:
-    words = {w for p in part.pins for w in pieces(ev.board.pins[p].name, ev.board.pins[p].number)}
+    words = _words(ev, part)
     if re.search(r"LPDDR", part.value, re.I) or {"CA0", "CA1", "CA2"} <= words:
         return "low-power memories read mode registers over the data bits: none may trade"
+    if not any(_ADDRESS.fullmatch(word) for word in words):
+        return "it has no address pins, so commands come over its data bits: none may trade"
     return ""
+
+
+def _words(ev: Evidence, part: Part) -> set[str]:
+    pins = (ev.board.pins[pin] for pin in part.pins)
+    return {word for pin in pins for word in pieces(pin.name, pin.number)}
+
+
+def _is_static(ev: Evidence, part: Part) -> bool:
+    """Whether it is written and read by WE, OE and CS alone, and is no read-only memory."""
+    words = _words(ev, part)
+    control = [{"WE", "W", "WR", "WE_N", "NWE"}, {"OE", "G", "RD", "OE_N", "NOE"}]
+    select = {"CS", "CE", "E", "CS1", "CE1", "E1", "CS_N", "CE_N", "NCS", "NCE"}
+    if _ROM.search(part.value) or any(_COMMANDS.fullmatch(word) for word in words):
+        return False
+    return all(words & names for names in (*control, select))
+
+
+def _static(ev: Evidence, part: Part) -> Found:
+    """The data bits of a static memory, byte by byte: a question."""
+    bits: dict[int, list[int]] = {}
+    for pin in ev.ordered(part):
+        found = _STATIC.fullmatch(ev.board.pins[pin].name.strip("~{}"))
+        if found and ev.signal(pin) and not never(ev, pin):
+            bits.setdefault(int(found[1]) // BITS, []).append(pin)
+    whole = {byte: pins for byte, pins in sorted(bits.items()) if len(pins) == BITS}
+    what = "a data bit: is the memory written by nobody else than who reads it?"
+    mark = Verdict(ASKED, "memory byte", what, "the pins' names")
+    kept = Verdict(KEPT, "memory", "a memory's pin outside its bytes", "the pins' names")
+    verdicts = {pin: mark for pins in whole.values() for pin in pins}
+    entries = []
+    for byte, pins in whole.items():
+        title = (
+            f"? {part.ref} {part.value}: may its bits {BITS * byte} to {BITS * byte + 7} trade?",
+            "Yes, if all that is read from it was written over the same pins on this board.",
+        )
+        lines = tuple(Line(ev.board.pins[p].number, _bit(ev, p)) for p in pins)
+        fields = (("part", part.ref), ("pins", lines))
+        entries.append(Entry(f"pool {part.ref} byte {byte}", "pool", title, fields, asked=True))
+    every = ((p, verdicts.get(p) or never(ev, p) or kept) for p in ev.ordered(part))
+    return Found(tuple(entries), tuple(every))
+
+
+def _bit(ev: Evidence, pin: int) -> str:
+    return f"{ev.board.pins[pin].name} {ev.net(pin)}"
 
 
 def _lanes(ev: Evidence, part: Part) -> list[tuple[int, ...]]:

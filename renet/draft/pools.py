@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from renet.draft.evidence import Evidence
 from renet.draft.kinds import LOGIC, MODULE, UNKNOWN
+from renet.draft.lanes import lanes
 from renet.draft.pins import Scope, judge, never, pin_class, scope_of
 from renet.draft.records import ASKED, FREE, KEPT, Entry, Found, Line, Verdict
 from renet.model import NONE, Part
@@ -15,9 +16,13 @@ def programmable(ev: Evidence, index: int, kinds: dict[int, str]) -> Found:
     pins = ev.ordered(scope.part)
     verdicts = {pin: judge(scope, pin) for pin in pins}
     entries: list[Entry] = []
-    for name in sorted({pin_class(ev, pin) for pin in pins}):
-        mine = [p for p in pins if pin_class(ev, p) == name and verdicts[p].state != KEPT]
+    units = lanes(ev, scope.part, verdicts) if scope.kind != LOGIC else []
+    in_units = {pin for pin, verdict in verdicts.items() if verdict.kind == "bus lane"}
+    traded = [p for p in pins if verdicts[p].state != KEPT and p not in in_units]
+    for name in sorted({pin_class(ev, pin) for pin in traded}):
+        mine = [p for p in traded if pin_class(ev, p) == name]
         entries += _pool(scope, name, mine, verdicts)
+    entries += units
     entries += _domains(scope, verdicts)
     return Found(tuple(entries), tuple(verdicts.items()))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from renet.draft.connectors import standard
 from renet.draft.evidence import Evidence
+from renet.draft.lanes import orders, pair_lanes
 from renet.draft.pins import never
 from renet.draft.records import ASKED, KEPT, Entry, Found, Line, Verdict
 from renet.model import NONE, Part
@@ -24,11 +25,12 @@ def connector(ev: Evidence, part: Part) -> Found:
             verdict = Verdict(KEPT, "open", "nothing is connected to it here", "no net")
         why = f"{part.ref} mates with something off the board: are both ends ours?"
         verdicts[pin] = verdict or Verdict(ASKED, "plain header", why, "part shape")
-    asked = [pin for pin, verdict in verdicts.items() if verdict.state == ASKED]
+    units = pair_lanes(ev, part, verdicts)
+    asked = [pin for pin, verdict in verdicts.items() if verdict.kind == "plain header"]
     if len(asked) < 2:
         why = "the only signal of its connector"
         only = Verdict(KEPT, "alone", why, "the connector's nets")
-        return Found((), tuple((p, v if v.state == KEPT else only) for p, v in verdicts.items()))
+        return Found(tuple(units), tuple({**verdicts, **dict.fromkeys(asked, only)}.items()))
     title = (
         f"? {part.ref} {part.value}: are both ends of this connector ours, so that it may change?",
         "Then take the marks away; a [[mate]] says where the other end is.",
@@ -36,4 +38,6 @@ def connector(ev: Evidence, part: Part) -> Found:
     lines = tuple(Line(ev.board.pins[pin].number, ev.net(pin)) for pin in asked)
     fields = (("part", part.ref), ("pins", lines), ("cost_mm", 20.0))
     entry = Entry(f"pool {part.ref}", "pool", title, fields, asked=True)
-    return Found((entry,), tuple(verdicts.items()))
+    in_pool = {pin: verdict for pin, verdict in verdicts.items() if pin in asked}
+    entries = (entry, *units, *orders(ev, part, in_pool, ASKED))
+    return Found(entries, tuple(verdicts.items()))
