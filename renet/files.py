@@ -44,14 +44,19 @@ def read(path: Path) -> bytes:
         ) from None
 
 
-def read_inside(folder: Path, name: str) -> bytes:
-    """A file that another file names: plain names inside ``folder`` only."""
+def inside(folder: Path, name: str) -> Path:
+    """Where a file is that another file names: inside ``folder``, links followed, or nowhere."""
     path = folder / name
-    if not path.resolve().is_relative_to(folder.resolve()):
+    if "\0" in name or not path.resolve().is_relative_to(folder.resolve()):
         raise InputError(
             f'"{name}" lies outside the folder', "put it beside the file that names it"
         )
-    return read(path)
+    return path
+
+
+def read_inside(folder: Path, name: str) -> bytes:
+    """A file that another file names: plain names inside ``folder`` only."""
+    return read(inside(folder, name))
 
 
 def refuse_inputs(outputs: Iterable[Path], inputs: Sequence[Path]) -> None:

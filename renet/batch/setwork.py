@@ -60,12 +60,14 @@ def load_any(order: Order, plan: Plan) -> AnyTask:
 
 
 def member_order(set_file: Path, member: Member) -> Order:
-    """The files of one board of a set."""
-    order = beside(set_file.parent / member.file)._replace(name=member.name)
-    if member.netlist:
-        order = order._replace(netlist=set_file.parent / member.netlist)
-    if member.rules:
-        order = order._replace(rules=set_file.parent / member.rules)
+    """The files of one board of a set, all of them in or below the folder of the set file."""
+    folder = set_file.parent
+    with blame(str(set_file)):
+        order = beside(files.inside(folder, member.file))._replace(name=member.name)
+        if member.netlist:
+            order = order._replace(netlist=files.inside(folder, member.netlist))
+        if member.rules:
+            order = order._replace(rules=files.inside(folder, member.rules))
     return order
 
 

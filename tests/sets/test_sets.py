@@ -23,7 +23,7 @@ from renet.read.board import read_board
 from renet.read.setfile import read_set
 from renet.read.swaps import read_swaps
 
-SET = CORPUS / "set" / "sonde.toml"
+SET = CORPUS / "sonde.toml"
 BUOY = CORPUS / "demo" / "buoy.kicad_pcb"
 PROBE = CORPUS / "boards" / "probe.kicad_pcb"
 OPTIONS = Options(mode=Mode.KEEP, params=Params(seed=0))
@@ -117,7 +117,7 @@ def test_apply_takes_none_when_one_does_not_fit(
 ) -> None:
     other = tmp_path / f"probe{suffix}"
     other.write_bytes(PROBE.with_suffix(suffix).read_bytes() + b"\n")
-    path = changed(tmp_path, f"../boards/probe{suffix}", str(other))
+    path = changed(tmp_path, f"boards/probe{suffix}", str(other))
     words = ["apply", str(done / "sonde.set.json"), str(path)]
     assert run([*words, "-o", str(tmp_path / "out")]) == 2
     said = capsys.readouterr().err
@@ -131,7 +131,7 @@ def test_apply_takes_none_without_a_netlist_it_was_made_with(
 ) -> None:
     alone = tmp_path / "probe.kicad_pcb"
     alone.write_bytes(PROBE.read_bytes())
-    path = changed(tmp_path, "../boards/probe.kicad_pcb", str(alone))
+    path = changed(tmp_path, "boards/probe.kicad_pcb", str(alone))
     path.write_text(re.sub(r'netlist = "[^"]*probe.net"\n', "", path.read_text()))
     words = ["apply", str(done / "sonde.set.json"), str(path), "-o", str(tmp_path / "out")]
     assert run(words) == 2
@@ -165,16 +165,15 @@ def test_swaps_that_span_boards_have_one_number(done: Path) -> None:
 
 
 def changed(tmp_path: Path, old: str, new: str) -> Path:
-    """The corpus set with one thing changed, anywhere on the disk."""
+    """A copy of the corpus set with one thing changed."""
     text = SET.read_text()
     assert old in text
-    text = text.replace(old, new)
-    for name in ("demo/buoy", "boards/probe"):
-        text = text.replace(f"../{name}", str(CORPUS / name))
-    for name in ("buoy", "probe"):
-        text = text.replace(f'"{name}.rules.toml"', f'"{CORPUS / "set" / name}.rules.toml"')
+    for name in ("demo/buoy.kicad_pcb", "demo/buoy.net", "boards/probe.kicad_pcb",
+                 "boards/probe.net", "set/buoy.rules.toml", "set/probe.rules.toml"):  # fmt: skip
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_bytes((CORPUS / name).read_bytes())
     path = tmp_path / "changed.toml"
-    path.write_text(text)
+    path.write_text(text.replace(old, new))
     return path
 
 
@@ -244,6 +243,21 @@ def test_set_files_that_cannot_be_meant(
     assert re.search(r"changed\.toml:\d+", said)
 
 
+@pytest.mark.parametrize("word", ["boards/probe.kicad_pcb", "boards/probe.net",
+                                  "set/probe.rules.toml"])  # fmt: skip
+@pytest.mark.parametrize("name", ["../probe", "/etc/passwd", "a/../../x"])
+def test_a_set_names_no_file_outside_its_folder(
+    done: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], word: str, name: str
+) -> None:
+    path = changed(tmp_path, f'"{word}"', f'"{name}"')
+    assert run(["batch", str(path), "--out", str(tmp_path / "out"), "-q", "-j", "1"]) == 1
+    assert "outside the folder" in capsys.readouterr().err
+    words = ["apply", str(done / "sonde.set.json"), str(path), "-o", str(tmp_path / "new")]
+    assert run(words) == 2
+    assert f'"{name}" lies outside the folder' in capsys.readouterr().err
+    assert not (tmp_path / "new").exists()
+
+
 def test_one_board_is_no_set() -> None:
     with pytest.raises(RulesError, match="two boards or more"):
         read_set(b'[[board]]\nname = "a"\nfile = "a.kicad_pcb"\n')
@@ -252,7 +266,7 @@ def test_one_board_is_no_set() -> None:
 def test_nets_called_differently_are_one_when_said_so(tmp_path: Path) -> None:
     renamed = tmp_path / "probe.kicad_pcb"
     renamed.write_bytes(PROBE.read_bytes().replace(b'"/SONDE_TX"', b'"/FROM_BUOY"'))
-    path = changed(tmp_path, "../boards/probe.kicad_pcb", str(renamed))
+    path = changed(tmp_path, "boards/probe.kicad_pcb", str(renamed))
     path.write_text(re.sub(r'netlist = "[^"]*probe.net"\n', "", path.read_text()))
     words = ["batch", str(path), "-q", "-j", "1", "--iterations", "30", "--out"]
     assert run([*words, str(tmp_path / "a")]) == 1
