@@ -14,7 +14,7 @@ ATOM = re.compile(rb'"(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+', re.DOTALL)
 """An atom where one begins; strings may hold anything."""
 
 _ESCAPE = re.compile(r"\\(.)", re.DOTALL)
-_ESCAPED = {"n": "\n", "r": "\r", "t": "\t"}
+_ESCAPED = {"n": "\n", "r": "\r", "t": "\t", "b": "\b", "f": "\f"}
 _PLAIN = re.compile(r"[^\s()\"%{}#|;'`,\\-][^\s()\"%{}]*")
 _TO_ESCAPE = str.maketrans({"\\": "\\\\", '"': '\\"', "\n": "\\n", "\r": "\\r", "\t": "\\t"})
 

@@ -29,6 +29,7 @@ def test_what_is_written_is_one_atom(name: str, quoted: bool) -> None:
     [
         (b'""', ""),
         (b'"a\\nb"', "a\nb"),
+        (b'"a\\bb\\f"', "a\bb\f"),
         (b'"say \\"hi\\""', 'say "hi"'),
         (b'"back\\\\slash"', "back\\slash"),
         (b"/GPIO17\\U1TXD", "/GPIO17\\U1TXD"),
