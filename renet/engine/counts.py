@@ -12,7 +12,8 @@ from collections.abc import Mapping
 import numpy as np
 
 from renet.columns import PadColumns
-from renet.engine.edges import Edges, sides_of
+from renet.engine.codes import sides_of
+from renet.engine.edges import Edges
 from renet.geometry import overlaps
 from renet.model import BoolArray, IntArray
 

@@ -5,12 +5,9 @@ on; which net runs along them is not known here.  Edge 0 is a stand-in of no
 length that meets nothing.  Edges are only ever added, so an id stays good.
 
 Points are numbered along x, then y, and an edge runs from the lower to the
-higher one: so along any line the numbers rise, and edges in one line overlap
-just where their ranges of numbers do.
-
-``codes[q, e]`` is on which side of the line of edge ``e`` the point ``q`` lies
-(-1, 0, 1).  Two edges cross when each has its ends strictly on either side of
-the other, so a whole row of crossings is two products of bytes.
+higher one.  Which edges meet is found by the sides on which ends lie
+(:mod:`renet.engine.codes`), or by ranks where all edges run between two rows
+that face each other (:mod:`renet.engine.ranks`).
 """
 
 from __future__ import annotations
@@ -19,15 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from renet.columns import PadColumns
+from renet.engine.codes import Codes, Meetings
+from renet.engine.ranks import Ranks, Rows
 from renet.model import NONE, BoolArray, IntArray
 from renet.tangle import lengths
 
-Bytes = NDArray[np.int8]
 Floats = NDArray[np.float64]
 
 _SIDES = 4
-_APART = -2
-_BLOCK = 1 << 14
 _ROOM = 64
 _FEW = 512
 
@@ -50,9 +46,15 @@ class Edges:
         self.b = np.zeros(0, dtype=np.int64)
         self.sides = np.zeros(0, dtype=np.int64)
         self.length: Floats = np.zeros(0, dtype=np.float64)
-        self._codes: Bytes = np.zeros((len(self.at), 0), dtype=np.int8)
+        self._meetings: Meetings = Codes(self.at)
         zero = np.zeros(1, dtype=np.int64)
         self._append(zero, zero, zero)
+
+    def face(self, rows: Rows) -> None:
+        """Take it that all edges run between these two rows; before any is added."""
+        zero = np.zeros(1, dtype=np.int64)
+        self._meetings = Ranks(rows)
+        self._meetings.append(zero, zero, _ROOM)
 
     def __len__(self) -> int:
         return self.size
@@ -94,7 +96,7 @@ class Edges:
         self.a[new], self.b[new], self.sides[new] = a, b, sides
         ends = np.concatenate([self.at[a], self.at[b]], axis=1)
         self.length[new] = lengths(ends)
-        self._codes[:, new] = sides_of(ends, self.at)
+        self._meetings.append(a, b, len(self.a))
 
     def _grow(self, capacity: int) -> None:
         more = capacity - len(self.a)
@@ -103,45 +105,14 @@ class Edges:
             for column in (self.a, self.b, self.sides)
         )
         self.length = np.concatenate([self.length, np.zeros(more)])
-        codes = np.zeros((self.points, capacity), dtype=np.int8)
-        codes[:, : self._codes.shape[1]] = self._codes
-        self._codes = codes
 
     def row(self, edge: int, start: int = 0) -> tuple[BoolArray, IntArray]:
         """Which edges from ``start`` on ``edge`` crosses, and the ids of those it overlaps.
 
         An edge overlaps itself: another net may run along the same one.
         """
-        live = slice(start, self.size)
-        side = self._codes[:, edge].copy()
-        code_a, code_b = self._codes[self.a[edge], live], self._codes[self.b[edge], live]
-        crossed = (side[self.a[live]] * side[self.b[live]] + code_a * code_b) == _APART
-        line = np.flatnonzero((code_a | code_b) == 0) + start
-        least = np.maximum(self.a[line], self.a[edge])
-        return crossed, line[least < np.minimum(self.b[line], self.b[edge])]
+        return self._meetings.row(edge, start)
 
     def meet(self, u: IntArray, v: IntArray) -> tuple[BoolArray, BoolArray]:
         """Pair by pair: whether edges cross, whether they overlap."""
-        wide = self._codes.shape[1]
-        flat = self._codes.reshape(-1)
-        au, bu, av, bv = self.a[u], self.b[u], self.a[v], self.b[v]
-        one, two = flat[av * wide + u], flat[bv * wide + u]
-        three, four = flat[au * wide + v], flat[bu * wide + v]
-        crossed = (one * two + three * four) == _APART
-        shared = np.maximum(au, av) < np.minimum(bu, bv)
-        return crossed, shared & ((one | two) == 0)
-
-
-def sides_of(ends: IntArray, at: IntArray) -> Bytes:
-    """(points, segments): on which side of each segment's line each point lies."""
-    found = np.empty((len(at), len(ends)), dtype=np.int8)
-    for start in range(0, len(ends), _BLOCK):
-        part = slice(start, start + _BLOCK)
-        x, y = ends[part, 0], ends[part, 1]
-        dx, dy = ends[part, 2] - x, ends[part, 3] - y
-        step = max(_BLOCK // len(x), 1)
-        for first in range(0, len(at), step):
-            block = slice(first, first + step)
-            turn = dx * (at[block, 1, None] - y) - dy * (at[block, 0, None] - x)
-            np.subtract(turn > 0, turn < 0, out=found[block, part], dtype=np.int8)
-    return found
+        return self._meetings.meet(u, v)

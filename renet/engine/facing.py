@@ -16,8 +16,10 @@ import numpy as np
 
 from renet.engine.options import Ground, node_pads
 from renet.engine.ordering import Ordering, arrange
+from renet.engine.orders import Opposed
+from renet.engine.ranks import Rows
 from renet.geometry import crosses
-from renet.model import BoolArray, IntArray
+from renet.model import NONE, BoolArray, IntArray
 
 
 class Row(NamedTuple):
@@ -41,12 +43,49 @@ class Facing(NamedTuple):
 
 def facings(ground: Ground) -> list[Facing]:
     """All groups in rows with something to put in order."""
+    carriers = carried(ground)
+    rows = [row_of(ground, group, carriers) for group in range(len(ground.stock.ways))]
+    return [Facing(row, arrange(row.cost)) for row in rows if row is not None and row.cost.any()]
+
+
+def carried(ground: Ground) -> dict[int, int]:
+    """How many items have each net."""
     carriers: dict[int, int] = {}
     for item in ground.stock.items:
         for net in item.live:
             carriers[net] = carriers.get(net, 0) + 1
-    rows = [row_of(ground, group, carriers) for group in range(len(ground.stock.ways))]
-    return [Facing(row, arrange(row.cost)) for row in rows if row is not None and row.cost.any()]
+    return carriers
+
+
+def opposed(ground: Ground) -> tuple[Rows, Opposed] | None:
+    """The two rows between which all edges run, whatever moves; None if others may come to be."""
+    problem = ground.problem
+    if len(problem.groups) != 1 or (ground.pad_of[problem.free_pins] == NONE).any():
+        return None
+    carriers, found = carried(ground), _in_line(ground, 0)
+    if found is None:
+        return None
+    sites, first, last = found
+    ends = _ends(ground, 0, carriers)
+    if len(ends.item) < sum(carriers.values()):
+        return None
+    at = np.unique(ends.far, axis=0)
+    f, g = at[:, None, :], at[None, :, :]
+    decided = _decided(f, g, first, last) | np.eye(len(at), dtype=bool)
+    rank = _crossed(f, g, first, last).sum(axis=1)
+    if not decided.all() or not np.array_equal(np.sort(rank), np.arange(len(at))):
+        return None
+    pads = ground.pad_of[problem.free_pins]
+    near = np.unique(np.stack([problem.cols.x[pads], problem.cols.y[pads]], axis=1), axis=0)
+    points = ground.edges.at
+    rows = Rows(_numbered(points, near, np.arange(len(near))), _numbered(points, at, rank))
+    return rows, Opposed(np.argsort(sites), _costs(ends, len(sites), first, last))
+
+
+def _numbered(points: IntArray, some: IntArray, number: IntArray) -> IntArray:
+    """Per point the number of the same point among ``some``, ``NONE`` where it is not there."""
+    known = {tuple(point): i for point, i in zip(some.tolist(), number.tolist(), strict=True)}
+    return np.array([known.get(tuple(point), NONE) for point in points.tolist()], dtype=np.int64)
 
 
 class _Ends(NamedTuple):
@@ -75,9 +114,7 @@ def _costs(ends: _Ends, size: int, first: IntArray, last: IntArray) -> IntArray:
     at, point = np.unique(ends.far, axis=0, return_inverse=True)
     point = point.reshape(-1)
     f, g = at[:, None, :], at[None, :, :]
-    start, stop = np.broadcast_to(first, f.shape), np.broadcast_to(last, g.shape)
-    crossed = crosses(np.concatenate([start, f], axis=2), np.concatenate([stop, g], axis=2))
-    crossed &= _decided(f, g, first, last)
+    crossed = _crossed(f, g, first, last) & _decided(f, g, first, last)
     cost = np.zeros((size, size), dtype=np.int64)
     heads = {}
     for weight in np.unique(ends.weight).tolist():
@@ -143,6 +180,14 @@ def _ends(ground: Ground, group: int, carriers: dict[int, int]) -> _Ends:
                 rows.append((place, x, y, int(ground.weight[net])))
     table = np.array(rows, dtype=np.int64).reshape(-1, 4)
     return _Ends(table[:, 0], table[:, 1:3], table[:, 3])
+
+
+def _crossed(f: IntArray, g: IntArray, first: IntArray, last: IntArray) -> BoolArray:
+    """Pair by pair, whether first-f and last-g cross."""
+    shape = np.broadcast_shapes(f.shape, g.shape)
+    start, stop = np.broadcast_to(first, shape), np.broadcast_to(last, shape)
+    f, g = np.broadcast_to(f, shape), np.broadcast_to(g, shape)
+    return crosses(np.concatenate([start, f], axis=-1), np.concatenate([stop, g], axis=-1))
 
 
 def _decided(f: IntArray, g: IntArray, first: IntArray, last: IntArray) -> BoolArray:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from renet.engine.edges import Edges
+from renet.engine.facing import opposed
 from renet.engine.items import stock
 from renet.engine.options import Ground, node_pads
 from renet.engine.overpads import Outlines
@@ -31,6 +32,10 @@ def lay_out(problem: Problem) -> tuple[Ground, dict[int, IntArray]]:
         _only_pads(problem),
         problem.weight // max(int(np.gcd.reduce(problem.weight)), 1),
     )
+    facing = opposed(ground)
+    if facing is not None:
+        ground.edges.face(facing[0])
+        ground = ground._replace(opposed=facing[1])
     background = {
         net: span(node_pads(problem, pins[net]), problem.cols, problem.labels)
         for net in sorted(pins.keys() - nets)

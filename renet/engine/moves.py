@@ -52,7 +52,10 @@ class Moves:
             self._of[number] = found
         self._pair = np.zeros(len(self.i), dtype=np.int64)
         self._aimed: tuple[IntArray, IntArray] | None = None
-        self._refresh(state, np.flatnonzero(~self._turn))
+        if state.orders is None:
+            self._refresh(state, np.flatnonzero(~self._turn))
+        else:
+            self._pair = np.where(self._turn, 0, state.orders.both(self.i, self.j))
 
     def __len__(self) -> int:
         return len(self.i)
@@ -123,6 +126,8 @@ class Moves:
     def refresh(self, state: State, items: list[int]) -> None:
         """Catch up with items that have moved or have other options now."""
         self._aimed = None
+        if state.orders is not None:
+            return
         which = np.concatenate([self._of[item] for item in items])
         self._refresh(state, which[~self._turn[which]] if self._turns else which)
 

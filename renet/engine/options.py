@@ -18,6 +18,7 @@ import numpy as np
 from renet.engine.edges import Edges
 from renet.engine.insertion import Trees, insert, insert_sets
 from renet.engine.items import Item, Stock
+from renet.engine.orders import Opposed
 from renet.engine.overpads import Outlines
 from renet.engine.problem import Problem
 from renet.model import NONE, BoolArray, IntArray
@@ -31,6 +32,7 @@ class Ground(NamedTuple):
     ``joined``: whether some pads that an item may meet are one node by copper.
     Only then can two edges of one tree cross.  ``pad_of``: the pad of every pin
     with just one, ``NONE`` for all others.  ``weight``: weights of nets in lowest terms.
+    ``opposed``: the one group as a row, where its order alone decides what crosses.
     """
 
     problem: Problem
@@ -40,6 +42,7 @@ class Ground(NamedTuple):
     joined: bool
     pad_of: IntArray
     weight: IntArray
+    opposed: Opposed | None = None
 
 
 class Rows(NamedTuple):

@@ -94,7 +94,7 @@ def pace_of(problem: Problem, params: Params) -> Pace:
 
 
 def _steps(problem: Problem) -> int:
-    return 600 + 8 * len(problem.free_pins)
+    return 600 + 8 * sum(map(len, problem.groups))
 
 
 def _clock(params: Params, steps: int) -> Callable[[int], bool]:

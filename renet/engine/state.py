@@ -8,16 +8,19 @@ price of moved pins.  Costs compare in that order.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from renet.engine.counts import Counts, Fixed, packed, segments
 from renet.engine.options import Ground, Rows, Worth, build, draw, node_pads, pins_at
+from renet.engine.orders import Orders
 from renet.engine.table import Table
 from renet.model import NONE, IntArray
 from renet.spanning import span
 
+Column = NDArray[Any]
 Carried = list[tuple[int, int]]
 _Key = tuple[int, tuple[tuple[int, ...], ...]]
 TOLERANCE_NM = 1000.0
@@ -85,6 +88,9 @@ class State:
         self.moved = 0
         self.counts = Counts(ground.edges, self._fixed(background), self.table.classes)
         self.adjust = np.zeros(len(self.table.over), dtype=np.int64)
+        self.orders = None
+        if ground.opposed is not None:
+            self.orders = Orders(ground.opposed, len(ground.stock.ways[0]))
         self._stand()
 
     def _nets(self) -> None:
@@ -132,6 +138,10 @@ class State:
     def _stand(self) -> None:
         """Count everything anew for the places as they are."""
         self.counts.clear()
+        if self.orders is not None:
+            self._alone = self.table.sums(self.counts.background)
+            self._alone += self.table.inner + self.table.banned
+            return
         carried = [
             pair
             for number in range(len(self.place))
@@ -222,7 +232,13 @@ class State:
         self.adjust[option] = table.inner[option] + table.banned[option] - own
 
     def value(self) -> IntArray:
-        """Per option, the meetings on the board when the item takes it and all others stay."""
+        """Per option, the meetings on the board when the item takes it and all others stay.
+
+        By :class:`Orders` less what it would meet of the item that stands there.
+        """
+        if self.orders is not None:
+            met = self.orders.values(self.place)[self.table.regions]
+            return np.asarray(self._alone + met.reshape(-1))
         self.counts.grow()
         return self.table.sums(self.counts.meets) + self.adjust
 
@@ -233,6 +249,9 @@ class State:
     def trial(self, places: Mapping[int, int]) -> Change:
         """What it would cost to put items at other places, exactly."""
         change = self.known(places, NOTHING)
+        if self.orders is not None:
+            met = self.orders.change(self.place, places) + self._difference(self._alone, places)
+            return change._replace(cost=Cost(int(met), *self._plain(places)))
         gone, come, trees = change.gone, change.come, change.trees
         self.counts.grow()
         meetings = self._meetings(come, gone) - self._meetings(gone, gone)
@@ -243,6 +262,8 @@ class State:
 
     def known(self, places: Mapping[int, int], cost: Cost) -> Change:
         """The same where the cost is known."""
+        if self.orders is not None:
+            return Change(places, cost, [], [], {})
         touched = sorted(
             {net for number in places for net in self.items[number].live if net in self.shared}
         )
@@ -306,13 +327,15 @@ class State:
 
     def _plain(self, places: Mapping[int, int]) -> tuple[int, float]:
         """Over-pads and length with price, from the options of each item by itself."""
-        table = self.table
+        over = self._difference(self.table.over, places)
+        return int(over), float(self._difference(self.table.length, places))
+
+    def _difference(self, column: Column, places: Mapping[int, int]) -> Any:
+        """By how much a column of options changes when items go to other places."""
         number = np.array(list(places), dtype=np.int64)
-        new = table.base[number] + np.array(list(places.values()), dtype=np.int64)
-        old = table.base[number] + self.place[number]
-        over = table.over[new] - table.over[old]
-        length = table.length[new] - table.length[old]
-        return int(over.sum()), float(length.sum())
+        base = self.table.base[number]
+        new, old = np.array(list(places.values()), dtype=np.int64), self.place[number]
+        return (column[base + new] - column[base + old]).sum()
 
     def _rest(self, places: Mapping[int, int], trees: dict[int, IntArray]) -> tuple[int, float]:
         """The same where nets have several of the items: net by net."""
@@ -363,7 +386,8 @@ class State:
         self.total = self.total.plus(change.cost)
         rebuilt = self._rebuild(change)
         concerned = sorted({*change.places, *rebuilt})
-        self._adjust(concerned)
+        if self.orders is None:
+            self._adjust(concerned)
         return concerned
 
     def _rebuild(self, change: Change) -> list[int]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from renet.engine.counts import CROSSING, packed
 from renet.engine.options import Ground, Rows, Worth, forbidden, moved_pins, places_of
-from renet.grid import spread
+from renet.grid import blocks, spread
 from renet.model import NONE, BoolArray, IntArray
 
 BANNED = 1 << 61
@@ -132,8 +132,10 @@ class Table:
         item, region = self._ground.stock.items[number], self.region(number)
         self.inner[region] = 0
         if len(item.live) > 1:
-            option = np.arange(region.start, region.stop)
-            self.inner[region] += self.between(option, option, apart=True) // 2
+            size = self.start[region.start + 1 : region.stop + 1] - self.start[region]
+            for part in blocks(size * size):
+                option = np.arange(region.start, region.stop)[part]
+                self.inner[option] += self.between(option, option, apart=True) // 2
         if self._ground.joined and item.live:
             self.inner[region] -= self._meet_common(number)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -43,13 +44,13 @@ class Sketch:
         for net, factor in (weight or {}).items():
             weights[net] = factor
         labels = np.array([self.labels.get(i, i) for i in range(len(self.pads))], dtype=np.int64)
+        pads: list[list[int]] = [[] for _ in self.net]
+        for i, (_, _, pin, _, _) in enumerate(self.pads):
+            pads[pin].append(i)
         return Problem(
             columns(self.pads),
             np.array(self.net, dtype=np.int64),
-            tuple(
-                tuple(i for i, pad in enumerate(self.pads) if pad[2] == pin)
-                for pin in range(len(self.net))
-            ),
+            tuple(map(tuple, pads)),
             labels,
             np.array([net not in inactive for net in range(nets)], dtype=bool),
             weights,
@@ -96,3 +97,30 @@ def problems(draw: st.DrawFn, most_sites: int = 5) -> Problem:
     weight = draw(st.dictionaries(st.integers(0, nets - 1), st.sampled_from([1, 500, 4000])))
     inactive = draw(st.sets(st.integers(0, nets - 1), max_size=1))
     return sketch.problem({0: 1000} | weight, frozenset(inactive))
+
+
+@st.composite
+def facing_rows(draw: st.DrawFn) -> Problem:
+    """Units in a row, spare ones among them, and all their nets' other pins in a row opposite."""
+    sketch = Sketch()
+    width, count = draw(st.integers(1, 3)), draw(st.integers(2, 6))
+    carried = draw(st.lists(st.booleans(), min_size=width * count, max_size=width * count))
+    nets = itertools.count()
+    stacked = draw(st.booleans())
+    sites = []
+    for place in range(count):
+        x = [place * width + (0 if stacked else k) for k in range(width)]
+        live = carried[place * width : (place + 1) * width]
+        sites.append(
+            tuple(
+                sketch.pin(at * MM, 0, next(nets) if has else -1)
+                for at, has in zip(x, live, strict=True)
+            )
+        )
+    for net in range(next(nets)):
+        sketch.pin(draw(st.integers(0, width * count)) * MM, 9 * MM, net)
+    if draw(st.booleans()):
+        sketch.pin(0, 5 * MM, next(nets))
+        sketch.pin(9 * MM, 5 * MM, max(sketch.net))
+    sketch.groups.append(group(sites, price=draw(st.sampled_from([0, MM])), reversible=stacked))
+    return sketch.problem(draw(st.sampled_from([None, {0: 4000}, {1: 500, 2: 3000}])))
