@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 
 from renet.draft.evidence import Evidence, prefix
-from renet.draft.shape import Shape, shape_of
+from renet.draft.shape import Shape, on_both_sides, shape_of
 from renet.draft.words import last_word, pieces
 from renet.model import Part
 
@@ -29,6 +29,10 @@ _WORDS = re.compile(
 def is_connector(ev: Evidence, part: Part) -> bool:
     """Whether a part joins the board to something else: by reference, outline name or shape."""
     letters = prefix(part.ref)
+    if on_both_sides(ev.board, part):
+        return True
+    if re.search("jumper", part.footprint, re.I):
+        return False
     if letters in _PREFIXES or _WORDS.search(part.footprint):
         return letters not in {"U", "IC"} or bool(re.search(r"conn", part.footprint, re.I))
     return (
@@ -70,18 +74,23 @@ def _has(said: Said, pattern: dict[str, str]) -> bool:
 
 
 def _usb_c(part: Part, said: Said, shape: Shape) -> bool:
-    lettered = {"A1", "A12", "B1", "B12"} <= said.keys() or {"A5", "B5"} <= said.keys()
-    return (lettered and _has(said, {"A5": "."})) or "USB_C" in part.footprint.upper()
+    whole = {"A1", "A12", "B1", "B12"} <= said.keys() and _has(said, {"A4": "VBUS|5V"})
+    lettered = len(said) <= 28 and (whole or _has(said, {"A5": "CC", "B5": "CC"}))
+    return lettered or "USB_C" in part.footprint.upper()
 
 
 def _usb(part: Part, said: Said, shape: Shape) -> bool:
     named = "USB" in f"{part.footprint} {part.ref} {part.value}".upper()
-    return named or (_count(said, r"\bD\+|\bD-|USB\w*D") >= 2 and _count(said, "VBUS") >= 1)
+    data = _count(said, r"\bD\+|\bD-|USB\w*D") >= 2 and _count(said, "VBUS") >= 1
+    return named or (data and len(said) <= 20)
+
+
+_NETWORK = r"(?<![A-Z0-9])(T[XD]?[+-]|R[XD]?[+-]|TX_?[PN]|RX_?[PN]|ETH\w*_[PN]|MDI\w*[+\-PN])"
 
 
 def _rj45(part: Part, said: Said, shape: Shape) -> bool:
     named = re.search(r"RJ-?45|MAGJACK|ETHERNET", f"{part.footprint} {part.value}", re.I)
-    pairs = _count(said, r"\b(T[XD]?[+-]|R[XD]?[+-]|TX_?[PN]|RX_?[PN]|ETH\w*_[PN]|MDI\w*[+-PN])")
+    pairs = _count(said, _NETWORK)
     return bool(named) or (8 <= len(said) <= 20 and pairs >= 4 and not shape.header)
 
 
@@ -96,7 +105,8 @@ def _debug(part: Part, said: Said, shape: Shape) -> bool:
     if re.search(r"JTAG|SWD(?![A-Z])", f"{part.footprint} {part.ref} {part.value}", re.I):
         return True
     words = r"SWDIO|SWCLK|SWDCLK|\bSWD\b|SWO|TMS|TCK|TDI|TDO|UPDI|JTAG"
-    return _count(said, words) >= 2 or (len(said) <= 6 and _count(said, words) >= 1)
+    few = _count(said, words) >= 2 and len(said) <= 20  # a longer header has them among others
+    return few or (len(said) <= 6 and _count(said, words) >= 1)
 
 
 def _sbc(part: Part, said: Said, shape: Shape) -> bool:
@@ -108,14 +118,27 @@ def _sbc(part: Part, said: Said, shape: Shape) -> bool:
 
 def _hdmi(part: Part, said: Said, shape: Shape) -> bool:
     named = "HDMI" in f"{part.footprint} {part.value}".upper()
-    lanes = _count(said, r"\b(D[012]|CK|CLK|TMDS\w*)_?[+-PN]")
+    lanes = _count(said, r"(?<![A-Z0-9])(D[012]|CK|CLK|TMDS\w*)_?[+\-PN](?![A-Z0-9])")
     return named or (19 <= len(said) <= 24 and lanes >= 6 and not shape.header)
 
 
 def _edge(part: Part, said: Said, shape: Shape) -> bool:
     text = f"{part.footprint} {part.value}"
-    named = re.search(r"\bM\.?2\b|M2_|_M2|PCIE?|EDGE|DIMM", text, re.I)
-    return bool(named) and len(said) >= 8
+    named = re.search(r"\bM\.?2\b|M2_|_M2|PCIE?|CARD_?EDGE|EDGE_?CARD|DIMM", text, re.I)
+    return len(said) >= 8 and (bool(named) or shape.both_sides or _keyed(said))
+
+
+def _keyed(said: Said) -> bool:
+    """Whether the numbers are those of 75 places of which a key takes eight in a row (M.2)."""
+    numbers = {int(number) for number in said if number.isdecimal() and len(number) < 4}
+    inside = numbers & set(range(1, 76))
+    missing = set(range(1, 76)) - inside
+    keys = [k for k in range(2, 68) if set(range(k, k + 8)) <= missing]
+    return len(inside) >= 59 and max(numbers) <= 79 and any(k + 7 < max(inside) for k in keys)
+
+
+def _plug(part: Part, said: Said, shape: Shape) -> bool:
+    return bool(re.search(r"jack|barrel|coax|\bBNC|\bSMA\b|RCA", part.footprint, re.I))
 
 
 def _monitor(part: Part, said: Said, shape: Shape) -> bool:
@@ -132,4 +155,5 @@ _TESTS: tuple[tuple[str, Callable[[Part, Said, Shape], bool]], ...] = (
     ("a 40-pin single-board-computer header", _sbc),
     ("a card-edge or module connector", _edge),
     ("a D-sub connector", _monitor),
+    ("a jack or a coaxial socket", _plug),
 )

@@ -16,13 +16,15 @@ class Shape(NamedTuple):
     """Rows of pins (ids along each row), pitch and distance of the first two rows in mm.
 
     ``rows`` is empty unless all pins stand in one row or in two of like length.
-    ``through``: all pads have holes.
+    ``through``: all pads have holes.  ``both_sides``: pads without holes on the
+    front and on the back, as an edge that is plugged has them.
     """
 
     rows: tuple[tuple[int, ...], ...]
     pitch: float
     gap: float
     through: bool
+    both_sides: bool
 
     @property
     def header(self) -> bool:
@@ -37,6 +39,7 @@ class Shape(NamedTuple):
 
 def shape_of(board: Board, part: Part) -> Shape:
     """The shape of a part; a pin with several pads stands at its first one."""
+    both_sides = on_both_sides(board, part)
     turn = math.radians(part.angle)
     cos, sin = math.cos(turn), math.sin(turn)
     at: dict[int, tuple[float, float]] = {}
@@ -50,8 +53,20 @@ def shape_of(board: Board, part: Part) -> Shape:
         rows = _rows(at, axis)
         if rows:
             gap = abs(at[rows[0][0]][axis] - at[rows[-1][0]][axis]) / 1e6
-            return Shape(rows, _pitch([at[pin][1 - axis] for pin in rows[0]]), gap, through)
-    return Shape((), 0.0, 0.0, through)
+            return Shape(
+                rows, _pitch([at[pin][1 - axis] for pin in rows[0]]), gap, through, both_sides
+            )
+    return Shape((), 0.0, 0.0, through, both_sides)
+
+
+def on_both_sides(board: Board, part: Part) -> bool:
+    """Whether at least four pads lie on the front alone and four on the back alone."""
+    back = 1 << (len(board.layers) - 1)
+    pads = [board.pads[pad] for pin in part.pins for pad in board.pins[pin].pads]
+    if len(pads) < 8 or back == 1:
+        return False
+    flat = Counter(pad.layers for pad in pads if not pad.through)
+    return min(flat[1], flat[back]) >= 4
 
 
 def _rows(at: dict[int, tuple[float, float]], axis: int) -> tuple[tuple[int, ...], ...]:

@@ -2,7 +2,8 @@
 
 A part has ``ref``, ``value``, ``shape`` and ``pins`` of [number, name, type, net].
 Shapes: "row"; "dual", whose numbers run down one side and up the other; "header",
-the same with holes, the rows one pitch of 2.54 mm apart.  ``[[expect]]`` are the
+the same with holes, the rows one pitch of 2.54 mm apart; "edge", the same in one
+place on the two sides of the board.  ``[[expect]]`` are the
 entries of the draft, all of them and in any order, ``rows`` what each lists;
 ``[kept]`` gives the kind of reason of some kept pins.  ``functions`` are rows of
 a CSV of functions: part, pin, function, mapping.
@@ -52,12 +53,20 @@ def board_of(case: dict[str, Any]) -> Board:
     parts_with = tuple(part._replace(footprint=name) for part, name in both)
     holes = [part.get("shape") == "header" for part in case["part"]]
     pads = tuple(_in_holes(pad) if holes[pad.part] else pad for pad in board.pads)
+    edges = [part.get("shape") == "edge" for part in case["part"]]
+    pads = tuple(_on_edge(board, pad) if edges[pad.part] else pad for pad in pads)
     return replace(board, parts=parts_with, pads=pads)
 
 
 def _in_holes(pad: Pad) -> Pad:
     """A pad of a header: one millimetre of the board becomes one pitch."""
     return pad._replace(x=pad.x * 254 // 100, y=pad.y * 254 // 100, through=True)
+
+
+def _on_edge(board: Board, pad: Pad) -> Pad:
+    """A pad of an edge: the second row goes to the back, under the first."""
+    x = board.parts[pad.part].x
+    return pad if pad.x == x else pad._replace(x=x, layers=1 << (len(board.layers) - 1))
 
 
 def spot(shape: str, index: int, count: int) -> tuple[int, int]:
