@@ -29,7 +29,8 @@ from renet.limits import BLOCKED, exceeded, limits_of, wants_plan
 
 if TYPE_CHECKING:
     from renet.changes import ChangeList
-    from renet.pipeline import Scene
+    from renet.orthogonal.job import Comparison
+    from renet.pipeline import Inputs, Job, Options, Scene
     from renet.planarity import Facing, Planarity
     from renet.verify import Verdict
 
@@ -186,6 +187,13 @@ def _planarity(scene: Scene) -> tuple[Planarity, list[Facing]]:
     help="Also say how many moved pins buy how many crossings; files carry the last row.",
 )
 @_option(
+    "--objective",
+    type=click.Choice(["crossings", "channels"]),
+    default="crossings",
+    show_default=True,
+    help="Fewest crossings of straight lines, or the best orthogonal plan (slower).",
+)
+@_option(
     "--fail-above",
     metavar="FIGURE=N,...",
     help="Exit 1 above these, as crossings=0,blocked=2; blocked makes the channel plan of the "
@@ -195,7 +203,7 @@ def _planarity(scene: Scene) -> tuple[Planarity, list[Facing]]:
 def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Find a better pinout for BOARD and write change list, board and netlist."""
     from renet.channels.job import blocked_after
-    from renet.pipeline import untangle as run_job
+    from renet.report.objective import objective_lines, objective_record
     from renet.report.records import untangle_record
     from renet.report.summary import untangle_text, wrapped
     from renet.results import write_results
@@ -208,21 +216,38 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
     files.refuse_inputs([folder / p.name for p in sources], sources)
     _warn_of_locks(sources)
     with Progress(quiet or as_json) as observer:
-        job = run_job(inputs, options, observer)
+        job, compared = _untangled(inputs, options, chosen["objective"], observer)
         planned = blocked_after(inputs, job, options, observer) if wants_plan(limits) else None
     written = write_results(job, folder, board, chosen["netlist"], sources)
     seconds = time.perf_counter() - started
     asked = {} if planned is None else {BLOCKED: planned}
     if as_json:
-        _print_json(untangle_record(job, written, seconds) | asked)
+        _print_json(untangle_record(job, written, seconds) | objective_record(compared) | asked)
     elif not quiet:
         click.echo(untangle_text(str(board), job))
+        if compared:
+            click.echo("\n" + "\n".join(objective_lines(compared)))
         names = ", ".join(Path(path).name for path in written.values())
         click.echo("\n" + "\n".join(wrapped(f"written to {folder}: {names}")))
     broken = exceeded(limits, job.tangle.figures._asdict() | asked)
     for fault in broken:
         _say(f"{board}: {fault}")
     return NO if broken else 0
+
+
+def _untangled(
+    inputs: Inputs, options: Options, objective: str, observer: Progress
+) -> tuple[Job, Comparison | None]:
+    """The main job by one objective or the other; what was compared, where plans were."""
+    if objective == "channels":
+        from renet.orthogonal.job import untangle_channels
+
+        if options.frontier:
+            raise InputError("--frontier counts crossings", "leave out --objective channels")
+        return untangle_channels(inputs, options, observer)
+    from renet.pipeline import untangle as run_job
+
+    return run_job(inputs, options, observer), None
 
 
 @renet.command()

@@ -1,0 +1,65 @@
+"""The terms of the channel objective, each a whole number, and what they are worth.
+
+The starting weights are common practice, no source: 10 per track of overflow,
+2 per via, 1/2 per bend, the weighed crossings, 1 per 10 mm of length and of the
+price of moved pins.  ``scripts/calibrate_channels`` says how well each term and
+the sum rank full plans.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+CHEAP, DEAR = 1, 4
+"""A mainly horizontal link across a mainly vertical one; any other pair that meets."""
+
+
+class Terms(NamedTuple):
+    """A board by the objective, or a difference of two boards.
+
+    ``overflow`` is in thousandths of a track, ``crossings`` in thousandths
+    (``CHEAP`` or ``DEAR`` times the greater weight of the two nets), lengths in
+    nanometres.  ``apart`` are links that cross on two escape layers: they cost
+    nothing here but couple.
+    """
+
+    overflow: int
+    vias: int
+    bends: int
+    crossings: int
+    apart: int
+    length_nm: int
+    price_nm: int
+
+    def plus(self, other: Terms) -> Terms:
+        """The sum, term by term."""
+        return Terms(*(one + two for one, two in zip(self, other, strict=True)))
+
+
+NO_TERMS = Terms(0, 0, 0, 0, 0, 0, 0)
+
+
+class Weights(NamedTuple):
+    """What a track of overflow, a via, a bend, a cheap crossing and 10 mm are worth."""
+
+    overflow: float = 10.0
+    vias: float = 2.0
+    bends: float = 0.5
+    crossings: float = 1.0
+    length: float = 1.0
+
+
+STARTING = Weights()
+UNIT = 10**10
+"""The objective counts in this part of a unit, so that every term is a whole number of it."""
+
+
+def total(terms: Terms, weights: Weights = STARTING) -> int:
+    """The objective; smaller is better.  Linear: differences of terms give differences of it."""
+    return (
+        round(weights.overflow * UNIT / 1000) * terms.overflow
+        + round(weights.vias * UNIT) * terms.vias
+        + round(weights.bends * UNIT) * terms.bends
+        + round(weights.crossings * UNIT / 1000) * terms.crossings
+        + round(weights.length * UNIT / 10_000_000) * (terms.length_nm + terms.price_nm)
+    )
