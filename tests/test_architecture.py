@@ -44,13 +44,14 @@ def reached(home: str) -> Iterator[tuple[str, str]]:
 
 
 THINKERS = ("renet.engine", "renet.tangle", "renet.freedom", "renet.changes", "renet.channels")
+THINKERS += ("renet.orthogonal",)
 FORMATS = ("renet.read", "renet.write", "renet.write_netlist", "renet.syntax", "renet.splice")
 FORMATS += ("renet.write_ipc356", "renet.write_edif", "renet.export")
 FORMATS += ("renet.files", "renet.inputs", "renet.gate", "renet.deliver", "renet.pipeline")
 
 
-# The stage runner and the writer of sketches serve the planner, which never sees a file.
-RUNNERS = ("renet.channels.job", "renet.channels.sketch")
+# Stage runners and the writer of sketches serve those who think, who never see a file.
+RUNNERS = ("renet.channels.job", "renet.channels.sketch", "renet.orthogonal.job")
 
 
 @pytest.mark.parametrize("home", THINKERS)

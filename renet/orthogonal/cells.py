@@ -45,10 +45,6 @@ class Cells:
         column = min(max((at[0] - self.x) // self.size, 0), self.columns - 1)
         return column, min(max((at[1] - self.y) // self.size, 0), self.rows - 1)
 
-    def overflow(self, demand: IntArray) -> int:
-        """Demand above room, in thousandths of a track."""
-        return int(np.maximum(demand - self.room, 0).sum())
-
 
 def cells_of(ground: Ground, ways: str) -> Cells:
     """The cells over a grid; ``ways`` has h or v per layer of ``ground``."""

@@ -38,7 +38,8 @@ class Escape(NamedTuple):
 
     ``layer`` counts planned layers from the front, or is ``ANY``.  ``drop`` is
     the via that it takes to get there, ``ways`` in which directions a track can
-    leave without one more.  ``body`` is the box of the part's pads.
+    leave without one more.  ``body`` is the box of the part's pads.  ``fixed``:
+    copper leads to the escape point already.
     """
 
     at: Point
@@ -47,6 +48,7 @@ class Escape(NamedTuple):
     drop: int
     ways: int
     body: Box
+    fixed: bool = False
 
 
 class Lane(NamedTuple):
@@ -76,7 +78,7 @@ def escapes_of(
             exits = _exits(at, body, sizes)
             if pad in ends:
                 exits, lane = ends[pad]
-            found[pad] = Escape(at, exits, *lane, body)
+            found[pad] = Escape(at, exits, *lane, body, pad in ends)
     return tuple(one for one in found if one is not None)
 
 

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
@@ -38,8 +39,12 @@ from renet.pipeline import (
     swaps_of,
 )
 
-PLANNED = 3
+PLANNED = 5
 """How many candidates beside the input are planned in full."""
+
+AIMS = (STARTING, STARTING._replace(vias=0.0, changes=5.0, crossings=0.25))
+"""What is searched for, from the input and from the best straight lines: the objective itself,
+and one that looks at layer changes first, for a choice among candidates that differ."""
 
 
 class Planned(NamedTuple):
@@ -131,10 +136,11 @@ def _candidates(
     split = options.params.split
     assert split is not None
     sweeps = SWEEPS if options.params.iterations is None else options.params.iterations
+    spent = _clock(options.params.seconds)
     first = _weighed(problem, field, problem.pin_net)
     found = [_weighed(problem, field, straight)]
-    for start in (problem.pin_net, straight):
-        params = Params(options.params.seed, sweeps, STARTING, _clock(options.params.seconds))
+    for weights, start in product(AIMS, (problem.pin_net, straight)):
+        params = Params(options.params.seed, sweeps, weights, spent)
         found.append(_weighed(problem, field, lower(problem, field, start, split, params)))
     kept = [first]
     for one in sorted(found, key=lambda candidate: candidate.total):

@@ -68,9 +68,6 @@ class Ledger:
         self.demand = np.zeros_like(field.cells.room)
         self.terms = NO_TERMS
 
-    def __contains__(self, key: Key) -> bool:
-        return key in self._slot
-
     def add(self, keys: Sequence[Key]) -> None:
         """Put links on the board."""
         for key in keys:
@@ -185,6 +182,7 @@ class Ledger:
             apart=0,
             length_nm=sum(sign * row.link.length for sign, row in signed),
             price_nm=0,
+            changes=sum(sign * row.link.changes for sign, row in signed),
         )
 
 

@@ -19,8 +19,9 @@ class Terms(NamedTuple):
 
     ``overflow`` is in thousandths of a track, ``crossings`` in thousandths
     (``CHEAP`` or ``DEAR`` times the greater weight of the two nets), lengths in
-    nanometres.  ``apart`` are links that cross on two escape layers: they cost
-    nothing here but couple.
+    nanometres.  ``vias`` are those of links that cross something on their layer,
+    ``changes`` the layer changes that directions ask of all.  ``apart`` are
+    links that cross on two escape layers: they cost nothing here but couple.
     """
 
     overflow: int
@@ -30,13 +31,14 @@ class Terms(NamedTuple):
     apart: int
     length_nm: int
     price_nm: int
+    changes: int
 
     def plus(self, other: Terms) -> Terms:
         """The sum, term by term."""
         return Terms(*(one + two for one, two in zip(self, other, strict=True)))
 
 
-NO_TERMS = Terms(0, 0, 0, 0, 0, 0, 0)
+NO_TERMS = Terms(0, 0, 0, 0, 0, 0, 0, 0)
 
 
 class Weights(NamedTuple):
@@ -47,6 +49,7 @@ class Weights(NamedTuple):
     bends: float = 0.5
     crossings: float = 1.0
     length: float = 1.0
+    changes: float = 0.0
 
 
 STARTING = Weights()
@@ -61,5 +64,6 @@ def total(terms: Terms, weights: Weights = STARTING) -> int:
         + round(weights.vias * UNIT) * terms.vias
         + round(weights.bends * UNIT) * terms.bends
         + round(weights.crossings * UNIT / 1000) * terms.crossings
+        + round(weights.changes * UNIT) * terms.changes
         + round(weights.length * UNIT / 10_000_000) * (terms.length_nm + terms.price_nm)
     )

@@ -1,14 +1,16 @@
-"""What ``untangle --objective channels`` adds to a report: terms and full plans, before and after."""
+"""What ``untangle --objective channels`` adds to a report: terms and plans, before and after."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from renet.orthogonal.job import Comparison
-from renet.orthogonal.terms import Terms, Weights, total
 from renet.orthogonal.terms import UNIT as WHOLE
+from renet.orthogonal.terms import Terms, Weights, total
 from renet.report.tables import table
+
+if TYPE_CHECKING:  # the planner is loaded only where it is asked for
+    from renet.orthogonal.job import Comparison
 
 _WORDS = {
     "overflow_tracks": "overflow, tracks",

@@ -39,3 +39,38 @@ def case_of(name: str, seed: int = 1) -> Case:
     board_ = Named(f"{name}.kicad_pcb", scramble(text, ref, pins, seed))
     rules_ = Named("pool.rules.toml", pool_rules(ref, pins))
     return Case(Inputs(board_, rules=rules_), Options(mode=Mode.IGNORE))
+
+
+class Row(NamedTuple):
+    """A part: its pads are (dx, dy, net) in millimetres, all square and of one size."""
+
+    ref: str
+    x: float
+    y: float
+    pads: list[tuple[float, float, int]]
+    size: float = 0.5
+    through: bool = False
+    back: bool = False
+
+
+def board_of(parts: list[Row], wide: float, high: float, more: str = "") -> bytes:
+    """A two-layer board of simple parts; net ``n`` is ``/Nn``, 0 is none."""
+    nets = max((net for part in parts for *_, net in part.pads), default=0)
+    lines = ["(kicad_pcb (version 20211014) (generator made)", "(general (thickness 1.6))"]
+    lines.append('(layers (0 "F.Cu" signal) (31 "B.Cu" signal) (44 "Edge.Cuts" user))')
+    lines += ['(net 0 "")', *(f'(net {n} "/N{n}")' for n in range(1, nets + 1))]
+    for part in parts:
+        side = "B.Cu" if part.back else "F.Cu"
+        kind = ("thru_hole", '(drill 0.3) (layers "*.Cu")') if part.through else ("smd", "")
+        layers = kind[1] or f'(layers "{side}")'
+        lines.append(f'(footprint "made" (layer "{side}") (at {part.x} {part.y})')
+        lines.append(f'(fp_text reference "{part.ref}" (at 0 0) (layer "F.SilkS"))')
+        for number, (dx, dy, net) in enumerate(part.pads, start=1):
+            named = f' (net {net} "/N{net}")' if net else ""
+            lines.append(
+                f'(pad "{number}" {kind[0]} rect (at {dx:g} {dy:g}) '
+                f"(size {part.size} {part.size}) {layers}{named})"
+            )
+        lines.append(")")
+    lines.append(f'(gr_rect (start 0 0) (end {wide} {high}) (layer "Edge.Cuts") (width 0.1))')
+    return "\n".join([*lines, more, ")"]).encode()

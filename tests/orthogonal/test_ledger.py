@@ -25,7 +25,7 @@ def from_nothing(problem: Problem, field: Field, seating: Seating) -> Terms:
 
 
 @given(posed(problems(most_sites=6)), st.randoms(use_true_random=False))
-@settings(max_examples=150)
+@settings(max_examples=100)
 def test_steps_and_recount_agree(posed: tuple[Problem, Field], random) -> None:  # type: ignore[no-untyped-def]
     problem, field = posed
     seating = Seating(problem, field, problem.pin_net)
@@ -46,7 +46,7 @@ def test_steps_and_recount_agree(posed: tuple[Problem, Field], random) -> None: 
 
 
 @given(posed(problems()))
-@settings(max_examples=60)
+@settings(max_examples=40)
 def test_undoing_everything_brings_the_input_back(posed: tuple[Problem, Field]) -> None:
     problem, field = posed
     seating = Seating(problem, field, problem.pin_net)
@@ -73,7 +73,7 @@ def test_the_sum_has_the_weights_that_are_written_down() -> None:
 
 
 @given(posed(problems()))
-@settings(max_examples=60)
+@settings(max_examples=40)
 def test_pairs_apart_are_counted_as_often_as_they_are_listed(
     posed: tuple[Problem, Field],
 ) -> None:

@@ -11,7 +11,7 @@ from renet.orthogonal.escapes import ANY, STEPS, Escape
 from renet.orthogonal.field import Field
 from strategies.problems import MM
 
-OUT = MM // 2
+OUT = 3 * MM // 2
 
 
 @st.composite
@@ -25,7 +25,8 @@ def escapes(draw: st.DrawFn, at: tuple[int, int]) -> Escape:
     low, high = draw(st.integers(0, 2)), draw(st.integers(0, 2))
     body = (at[0] - low * OUT, at[1] - high * OUT, at[0] + high * OUT, at[1] + low * OUT)
     layer = draw(st.sampled_from([ANY, 0, 1]))
-    return Escape(at, exits, layer, draw(st.integers(0, 1)), draw(st.integers(1, 3)), body)
+    drop, ways, fixed = draw(st.integers(0, 1)), draw(st.integers(1, 3)), draw(st.booleans())
+    return Escape(at, exits, layer, drop, ways, body, fixed)
 
 
 @st.composite
@@ -45,7 +46,7 @@ def fields(draw: st.DrawFn, problem: Problem) -> Field:
     return Field(
         tuple(draw(escapes(point)) for point in points),
         cells,
-        draw(st.sampled_from([MM // 4, MM, 3 * MM])),
+        draw(st.sampled_from([MM // 7, MM // 4, MM, 3 * MM])),
         problem.weight,
     )
 

@@ -62,6 +62,7 @@ def recount(field: Field, connections: Sequence[tuple[int, int, int]], price_nm:
         apart=apart,
         length_nm=sum(_walk(x.a.at, x.p) + _walk(x.p, x.q) + _walk(x.q, x.b.at) for x in drawn),
         price_nm=price_nm,
+        changes=sum(_changes(field, one) for one in drawn),
     )
 
 
@@ -85,10 +86,47 @@ def _draw(field: Field, a: int, b: int, net: int) -> Drawn:
     one, two = field.escapes[a], field.escapes[b]
     u, p = _exit(one, two.at)
     v, q = _exit(two, one.at)
+    if u != v and not one.fixed and not two.fixed:
+        p, q = _level(one, two, u, p, v, q), _level(two, one, v, q, u, p)
+        if v == OPPOSITE[u] and _gap(u, p, q) < 0 < _gap(u, one.at, two.at):
+            half = _gap(u, one.at, two.at) // 2
+            p, q = _along(one.at, u, half), _along(one.at, u, half)
+            q = (q[0], two.at[1]) if u in (EAST, WEST) else (two.at[0], q[1])
     bends = _bends(u, v, p, q, field.pitch)
     if any(_cuts(p, q, x.body) for x in (one, two)):
         bends = max(bends, 2)
     return Drawn(net, p, q, u, v, bends, _layers(one, two), one, two)
+
+
+def _gap(u: int, p: Point, q: Point) -> int:
+    return STEP[u][0] * (q[0] - p[0]) + STEP[u][1] * (q[1] - p[1])
+
+
+def _along(p: Point, u: int, far: int) -> Point:
+    return p[0] + STEP[u][0] * far, p[1] + STEP[u][1] * far
+
+
+def _level(one: Escape, two: Escape, u: int, p: Point, v: int, q: Point) -> Point:
+    """An exit at right angles to the other goes no farther than level with the partner."""
+    if v == OPPOSITE[u] or not 0 < _gap(u, one.at, two.at) < _gap(u, one.at, p):
+        return p
+    return _along(one.at, u, _gap(u, one.at, two.at))
+
+
+def _changes(field: Field, one: Drawn) -> int:
+    """Tries every track of up to four runs, each on a layer of its direction."""
+    reach = 10 * field.pitch
+    needed = {1} if abs(one.b.at[0] - one.a.at[0]) > reach else set()
+    needed |= {2} if abs(one.b.at[1] - one.a.at[1]) > reach else set()
+    best = None
+    for length in range(1, 5):
+        for first in (1, 2):
+            runs = [first if k % 2 == 0 else 3 - first for k in range(length)]
+            if needed <= set(runs):
+                ends = (one.a.ways & runs[0] == 0) + (one.b.ways & runs[-1] == 0)
+                best = min(length - 1 + ends, 9 if best is None else best)
+    assert best is not None
+    return best + one.a.drop + one.b.drop
 
 
 def _exit(one: Escape, partner: Point) -> tuple[int, Point]:
