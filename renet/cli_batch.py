@@ -52,8 +52,8 @@ _WIDTH = 30
 def batch(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Do the main job for every board in PATH... (boards, set files, or folders with boards).
 
-    NAME.net and NAME.rules.toml beside a board belong to it. Exit code 1 when a
-    board failed or is above a limit.
+    NAME.net (or NAME.edf) and NAME.rules.toml beside a board belong to it. Exit code 1
+    when a board failed or is above a limit.
     """
     from renet.batch.orders import find_orders
     from renet.batch.summary import batch_record, documents

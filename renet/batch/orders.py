@@ -1,4 +1,8 @@
-"""From paths to orders: which boards there are, and what belongs to each."""
+"""From paths to orders: which boards there are, and what belongs to each.
+
+What a named file is, its content says.  In folders names come first, so that no
+backup copy or picture is opened: of lists of records only those that are one count.
+"""
 
 from __future__ import annotations
 
@@ -7,10 +11,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from renet.errors import InputError
+from renet import files
+from renet.errors import InputError, RenetError, blame
+from renet.read.kind import BOARD, RECORDS, kind_of
 
-BOARD = ".kicad_pcb"
 SET = ".toml"
+_BOARD = ".kicad_pcb"
+_RECORDS = (".d356", ".356", ".ipc")
+_NETLISTS = (".net", ".edf", ".edif", ".edn")
 
 
 class Order(NamedTuple):
@@ -33,18 +41,23 @@ class Order(NamedTuple):
 def find_orders(paths: Sequence[Path], out: Path, rules: Path | None = None) -> list[Order]:
     """Boards and set files named, and boards in the folders named, in that order; each once.
 
-    ``NAME.net`` and ``NAME.rules.toml`` beside a board belong to it; ``rules``
-    takes the place of the latter for all boards.  In folders, hidden folders, the
-    results in ``out`` and boards beside a change list of their own name (results
-    of an earlier run) are passed over.  InputError where nothing is found or two
-    boards would be given the same folder.
+    ``NAME.net`` and ``NAME.rules.toml`` beside a board belong to it, ``NAME.edf``
+    where there is no other netlist, or first where the board is a list of records;
+    ``rules`` takes the place of the rules for all boards.  In folders, hidden
+    folders, the results in ``out``, boards beside a change list of their own name
+    (results of an earlier run) and lists of records beside a board file of their
+    own name (made of it) are passed over.  InputError where nothing is found or
+    two boards would be given the same folder.
     """
     found: dict[Path, Order] = {}
     for path in paths:
         for name, board in _boards(path, out):
             found.setdefault(board.resolve(), _order(name, board, rules))
     if not found:
-        raise InputError(f"no {BOARD} file in {', '.join(map(str, paths))}", "check the path")
+        raise InputError(
+            f"no board in {', '.join(map(str, paths))}",
+            f"give {_BOARD} or {_RECORDS[0]} files, set files, or folders with boards",
+        )
     orders = list(found.values())
     _insist_on_names(orders)
     return orders
@@ -55,14 +68,19 @@ def _boards(path: Path, out: Path) -> Iterator[tuple[str, Path]]:
     if path.is_dir():
         for board in _below(path, out):
             yield board.relative_to(path).with_suffix("").as_posix(), board
-    elif path.suffix not in (BOARD, SET):
-        raise InputError(
-            "is no board, set file or folder", f"give {BOARD} files or folders", file=str(path)
-        )
     elif not path.exists():
         raise InputError("no such file", "check the path", file=str(path))
-    else:
+    elif path.suffix in (_BOARD, SET) or _is_board(path):
         yield path.stem, path
+    else:
+        raise InputError(
+            "is no board, set file or folder", "name the board it belongs to", file=str(path)
+        )
+
+
+def _is_board(path: Path) -> bool:
+    with blame(str(path)):
+        return kind_of(files.read(path)) in (BOARD, RECORDS)
 
 
 def _below(folder: Path, out: Path) -> Iterator[Path]:
@@ -76,8 +94,17 @@ def _below(folder: Path, out: Path) -> Iterator[Path]:
         )
         for name in sorted(names):
             board = Path(here) / name
-            if board.suffix == BOARD and not board.with_suffix(".swaps").exists():
+            listed = board.suffix in _RECORDS and _is_list(board)
+            if (listed or board.suffix == _BOARD) and not board.with_suffix(".swaps").exists():
                 yield board
+
+
+def _is_list(path: Path) -> bool:
+    """Whether it is a list of records, and not just one made of the board beside it."""
+    try:
+        return not path.with_suffix(_BOARD).exists() and _is_board(path)
+    except RenetError:
+        return False  # another kind of file that goes by the same suffix
 
 
 def _order(name: str, board: Path, rules: Path | None) -> Order:
@@ -86,9 +113,17 @@ def _order(name: str, board: Path, rules: Path | None) -> Order:
     return Order(
         name,
         board,
-        _if_there(board.with_suffix(".net")),
+        _netlist(board),
         rules or _if_there(board.with_name(f"{board.stem}.rules.toml")),
     )
+
+
+def _netlist(board: Path) -> Path | None:
+    """The netlist beside a board: the kind that goes with the kind of board, or the other."""
+    near, far = _NETLISTS[:1], _NETLISTS[1:]
+    suffixes = near + far if board.suffix == _BOARD else far + near
+    there = (_if_there(board.with_suffix(suffix)) for suffix in suffixes)
+    return next(filter(None, there), None)
 
 
 def beside(board: Path) -> Order:

@@ -5,16 +5,19 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from pathlib import Path
 
 import pytest
 from cases.batches import batch, make_boards, states, tree
+from cases.edif import edif_of
 from conftest import CORPUS
 
 from renet.batch.marker import MARKER
 from renet.batch.orders import find_orders
 from renet.cli import run
 from renet.errors import InputError
+from renet.read.netlist import read_netlist
 from renet.read.swaps import read_swaps
 
 QUICK = ("--iterations", 30)
@@ -152,14 +155,55 @@ def test_what_is_a_board(tmp_path: Path) -> None:
         other = tmp_path / "y.kicad_pcb"
         other.write_text("")
         find_orders([board, other], out)
-    for wrong in (tmp_path / "none.kicad_pcb", tmp_path / "a" / "x.net", tmp_path / "a" / ".c"):
-        if wrong.is_dir():
-            assert [order.name for order in find_orders([wrong], out)] == ["z"]
-        else:
-            with pytest.raises(InputError):
-                find_orders([wrong], out)
-    with pytest.raises(InputError, match=r"no \.kicad_pcb file"):
+    assert [order.name for order in find_orders([tmp_path / "a" / ".c"], out)] == ["z"]
+    (tmp_path / "a" / "n.net").write_bytes((CORPUS / "boards" / "probe.net").read_bytes())
+    for wrong in (tmp_path / "none.kicad_pcb", tmp_path / "a" / "x.net", tmp_path / "a" / "n.net"):
+        with pytest.raises(InputError, match=re.escape(str(wrong))):
+            find_orders([wrong], out)
+    with pytest.raises(InputError, match="no board in"):
         find_orders([out], out / "x")
+
+
+def test_lists_of_records_are_boards_too(tmp_path: Path) -> None:
+    """By content where the name does not say it; with the netlist of their kind."""
+    records, native = b"P  CODE 00\n", b"(kicad_pcb (version 20221018))"
+    for name, data in (("a.d356", records), ("b.ipc", records), ("c.ipc", b"not one"),
+                       ("d.d356", records), ("d.kicad_pcb", native), ("e.list", records),
+                       ("f.d356", records), ("f.swaps", b"")):  # fmt: skip
+        (tmp_path / name).write_bytes(data)
+    for name in ("a.edf", "a.net", "b.net", "d.net", "d.edf"):
+        (tmp_path / name).write_text("")
+    (tmp_path / "in.d356").mkdir()
+    found = find_orders([tmp_path], tmp_path / "out")
+    assert [(o.name, o.board.name, o.netlist and o.netlist.name) for o in found] == [
+        ("a", "a.d356", "a.edf"), ("b", "b.ipc", "b.net"), ("d", "d.kicad_pcb", "d.net"),
+    ]  # fmt: skip
+    assert [o.name for o in find_orders([tmp_path / "e.list"], tmp_path / "out")] == ["e"]
+    with pytest.raises(InputError, match="would both be written into d"):
+        find_orders([tmp_path / "d.d356", tmp_path / "d.kicad_pcb"], tmp_path / "out")
+
+
+def test_a_list_of_records_and_its_netlist_in_edif(tmp_path: Path) -> None:
+    """The files are those of untangle, the netlist among them."""
+    boards = CORPUS / "boards"
+    (tmp_path / "in").mkdir()
+    there = {suffix: tmp_path / "in" / f"probe{suffix}" for suffix in (".d356", ".edf")}
+    words = ["export", "--ipc356", boards / "probe.kicad_pcb", "-o", there[".d356"], "-q"]
+    assert run([str(word) for word in words]) == 0
+    netlist, _ = read_netlist((boards / "probe.net").read_bytes())
+    there[".edf"].write_bytes(edif_of(netlist))
+    rules = tmp_path / "in" / "probe.rules.toml"
+    rules.write_text('[[pool]]\npart = "U1"\npins = ["16-21"]\n')
+    found = batch(tmp_path / "in", "--out", tmp_path / "out", "-j", 1, "--json", *QUICK)
+    assert list(states(found).values()) == ["done"], found.stderr + found.stdout
+    words = ["untangle", there[".d356"], "--netlist", there[".edf"], "-q", *QUICK]
+    assert run([str(word) for word in [*words, "-o", tmp_path / "alone"]]) == 0
+    written = tree(tmp_path / "out" / "probe")
+    written.pop(MARKER)
+    assert written == tree(tmp_path / "alone")
+    assert read_swaps(written["probe.swaps"]).moves
+    for path in there.values():
+        assert written[path.name] != path.read_bytes()
 
 
 def test_inputs_are_never_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
