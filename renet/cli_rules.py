@@ -102,7 +102,8 @@ def _counted(draft: Draft) -> str:
 
 
 def _added(found: Updated) -> str:
-    return f"added {', '.join(found.added)}" if found.added else "nothing to add"
+    added = f"added {', '.join(found.added)}" if found.added else "nothing to add"
+    return f"{added}; its comments follow the board" if found.remarked else added
 
 
 def _tell(record: dict[str, Any], lines: list[str], as_json: bool, quiet: bool) -> None:

@@ -7,9 +7,10 @@ that a later run neither repeats it nor brings back what the engineer took out.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from renet.draft.draft import Draft
 from renet.draft.kinds import SMALL
@@ -19,6 +20,9 @@ from renet.model import Part
 DOUBT = "#? "
 MEMORY = "#= "
 MEMORY_HEAD = "# Drafted so far (renet reads these lines when it drafts again; leave them here):"
+KEPT_HEAD = "# Kept pins, each with its reason."
+NOTES, REMARKS = "notes", "remarks"  # memory keys of what was written as comments
+MARK = 6
 _WIDTH = 100
 
 
@@ -26,24 +30,59 @@ def draft_text(draft: Draft, name: str) -> str:
     """The whole rules file for a board of this name."""
     blocks = [_head(draft, name)]
     blocks += ["\n".join(entry_lines(entry)) for entry in draft.entries]
-    blocks.append("\n".join(_kept(draft)))
+    kept = [line for block in list(remarks(draft).values())[1:] for line in block]
+    blocks.append("\n".join([KEPT_HEAD, *kept]))
     if draft.entries:
-        blocks.append("\n".join(memory_lines({e.key: values_of(e) for e in draft.entries})))
+        memory = memory_of(draft.entries) | {REMARKS: remark_words(draft)}
+        blocks.append("\n".join(memory_lines(memory)))
     return "\n\n".join(blocks) + "\n"
 
 
+def memory_of(entries: Sequence[Entry]) -> dict[str, list[str]]:
+    """What the memory lines say of entries: their values, and the marks of their notes."""
+    found = {entry.key: values_of(entry) for entry in entries}
+    return found | {f"{NOTES} {e.key}": [marks(noted(e))] for e in entries if noted(e)}
+
+
+def remark_words(draft: Draft) -> list[str]:
+    """What the memory lines say of the remarks: mark and key of each."""
+    return [f"{mark(chr(10).join(block))} {key}" for key, block in remarks(draft).items()]
+
+
+def mark(text: str) -> str:
+    """Six digits by which a later run knows that a line or a block is still as it was drafted."""
+    return hashlib.sha256(text.encode()).hexdigest()[:MARK]
+
+
+def marks(lines: Iterable[str]) -> str:
+    """The marks of lines, one after the other."""
+    return "".join(map(mark, lines))
+
+
+def noted(entry: Entry) -> list[str]:
+    """The lines of an entry's lists that carry a note."""
+    every = (line for _, value in entry.fields if isinstance(value, tuple) for line in value)
+    return [list_line(line, entry.asked) for line in every if line.note]
+
+
 def _head(draft: Draft, name: str) -> str:
-    count = draft.count()
     return "\n".join(
         (
             f"# Rules drafted by renet from {plain(name)}: which pins may trade nets.",
-            f"# Of {sum(count.values())} pins {count[FREE]} are free, {count[ASKED]} asked about, "
-            f"{count[KEPT]} kept.",
+            _summary(draft),
             "#",
             f'# Lines behind "{DOUBT.strip()}" are in doubt: remove the mark if the answer is yes.',
             "# Read every entry before use: data sheet, errata and firmware overrule this draft.",
             "# `renet rules BOARD --explain PART:PIN` says why a pin is where it is.",
         )
+    )
+
+
+def _summary(draft: Draft) -> str:
+    count = draft.count()
+    return (
+        f"# Of {sum(count.values())} pins {count[FREE]} are free, {count[ASKED]} asked about, "
+        f"{count[KEPT]} kept."
     )
 
 
@@ -78,7 +117,7 @@ def values_of(entry: Entry) -> list[str]:
     return found
 
 
-def memory_lines(memory: dict[str, Sequence[str]]) -> list[str]:
+def memory_lines(memory: Mapping[str, Sequence[str]]) -> list[str]:
     """The memory lines, one for each entry ever drafted."""
     lines = [MEMORY_HEAD]
     for key, values in memory.items():
@@ -102,10 +141,14 @@ def plain(text: str) -> str:
     return "".join(c if c.isprintable() else "?" for c in text)
 
 
-def _kept(draft: Draft) -> list[str]:
-    """Every kept pin with its reason, part by part; parts with two pins together."""
+def remarks(draft: Draft) -> dict[str, list[str]]:
+    """Comments on the whole board: how many pins, then a block for every part with kept pins.
+
+    The keys are the same for the same thing on a later run.  Parts with two pins
+    share the last block.
+    """
     ev = draft.evidence
-    lines = ["# Kept pins, each with its reason."]
+    blocks = {"count": [_summary(draft)]}
     small: list[str] = []
     by_part: dict[int, dict[str, list[int]]] = {}
     for pin, verdict in draft.verdicts.items():
@@ -115,14 +158,16 @@ def _kept(draft: Draft) -> list[str]:
         elif verdict.state == KEPT:
             by_part.setdefault(part, {}).setdefault(verdict.why, []).append(pin)
     for index, reasons in by_part.items():
-        lines.append(f"# {_title(ev.board.parts[index])}:")
+        block = [f"# {_title(ev.board.parts[index])}:"]
         for why, pins in reasons.items():
             words = (_word(draft, pin) for pin in pins)
-            lines += _wrapped(f"{why}: ", words)
+            block += _wrapped(f"{why}: ", words)
+        ref = ev.board.parts[index].ref
+        blocks[f"part {ref}" if f"part {ref}" not in blocks else f"part {ref} {index}"] = block
     if small:
-        lines.append("# Parts with two pins or fewer, which have nothing to trade:")
-        lines += _wrapped("", small)
-    return lines
+        head = "# Parts with two pins or fewer, which have nothing to trade:"
+        blocks["small parts"] = [head, *_wrapped("", small)]
+    return blocks
 
 
 def _title(part: Part) -> str:

@@ -2,7 +2,8 @@
 
 New entries go to the end, new pins of a drafted pool in front of its list.  What
 the memory lines name was drafted before: if it is gone from the file, the
-engineer took it out, and it stays out.
+engineer took it out, and it stays out.  Comments that a draft wrote and no hand
+changed follow the board.
 """
 
 from __future__ import annotations
@@ -12,7 +13,15 @@ from typing import NamedTuple
 
 from renet.draft.draft import Draft
 from renet.draft.records import KEPT, Entry, Line
-from renet.draft.text import MEMORY, MEMORY_HEAD, entry_lines, list_line, memory_lines, values_of
+from renet.draft.refresh import refreshed, remembered
+from renet.draft.text import (
+    MEMORY,
+    MEMORY_HEAD,
+    entry_lines,
+    list_line,
+    memory_lines,
+    memory_of,
+)
 from renet.errors import RulesError
 from renet.freedom.select import Names
 from renet.model import Board
@@ -25,11 +34,15 @@ _ADDED = "# Drafted later:"
 
 
 class Updated(NamedTuple):
-    """The new bytes, what was added (keys of entries), and what the draft disagrees with."""
+    """The new bytes, what was added (keys of entries), and what the draft disagrees with.
+
+    ``remarked``: whether comments of an earlier draft were written anew.
+    """
 
     data: bytes
     added: tuple[str, ...]
     notes: tuple[str, ...]
+    remarked: bool = False
 
 
 def updated(data: bytes, draft: Draft) -> Updated:
@@ -42,13 +55,15 @@ def updated(data: bytes, draft: Draft) -> Updated:
     _insist_on_lists(document, fresh)
     edits, grown = _grown(data, document, draft, memory)
     notes = _disagreements(draft, rules)
-    if not fresh and not grown:
+    rest = _without_memory(splice(data, sorted(edits)))
+    lines = refreshed(rest, draft, memory)
+    if not fresh and not grown and lines == rest:
         return Updated(data, (), notes)
-    for entry in fresh:
-        memory[entry.key] = values_of(entry)
+    memory |= remembered(lines, draft, memory) | memory_of(fresh)
     for key, values in grown.items():
         memory[key] = [*memory[key], *values]
-    return Updated(_written(data, edits, fresh, memory), (*grown, *(e.key for e in fresh)), notes)
+    added = (*grown, *(entry.key for entry in fresh))
+    return Updated(_written(lines, fresh, memory, _line_end(data)), added, notes, lines != rest)
 
 
 def _memory(data: bytes) -> dict[str, list[str]]:
@@ -164,16 +179,16 @@ def _line_end(data: bytes) -> str:
     return "\r\n" if b"\r\n" in data else "\n"
 
 
-def _written(
-    data: bytes, edits: list[Edit], fresh: list[Entry], memory: dict[str, list[str]]
-) -> bytes:
-    """The edited text without its memory lines, then the new entries, then the memory."""
-    end = _line_end(data)
-    lines = splice(data, sorted(edits)).decode().split("\n")
-    rest = [line for line in lines if not line.startswith((MEMORY, MEMORY_HEAD))]
-    kept = "\n".join(rest).rstrip("\r\n")
+def _without_memory(data: bytes) -> list[str]:
+    lines = data.decode().split("\n")
+    return [line for line in lines if not line.startswith((MEMORY, MEMORY_HEAD))]
+
+
+def _written(lines: list[str], fresh: list[Entry], memory: dict[str, list[str]], end: str) -> bytes:
+    """The lines, then the new entries, then the memory."""
+    kept = "\n".join(lines).rstrip("\r\n")
     blocks = [[_ADDED]] if fresh else []
-    blocks += [entry_lines(entry) for entry in fresh] + [memory_lines(dict(memory))]
+    blocks += [entry_lines(entry) for entry in fresh] + [memory_lines(memory)]
     added = (end * 2).join(end.join(block) for block in blocks)
     return f"{kept}{end * 2 if kept else ''}{added}{end}".encode()
 

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from renet.draft import Draft, draft_rules, draft_text, gather, updated
+from renet.draft.text import MEMORY_HEAD
 from renet.errors import RulesError
 from renet.read.rules import read_rules
 
@@ -118,3 +119,68 @@ def test_names_from_the_board_cannot_break_the_file() -> None:
     text = draft_text(draft, odd).encode()
     assert read_rules(text).pools
     assert updated(text, draft).data == text
+
+
+def renamed(case: dict[str, object], was: str, now: str) -> Draft:
+    """The draft of the same board with one net called otherwise."""
+    for part in case["part"]:  # type: ignore[attr-defined]
+        for pin in part["pins"]:
+            pin[3] = now if pin[3] == was else pin[3]
+    return draft_of(case)
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_comments_that_no_hand_changed_follow_the_board(end: str) -> None:
+    """A net of a pool is called otherwise; a kept pin gets another reason; the counts change."""
+    old = text_of(drafted()).replace("\n", end)
+    case = read(FOLDER / "peripheral.toml")
+    case["part"][0]["pins"][6] = ["7", "PC2/SWDIO", "bidirectional", "/PUMP"]
+    draft = renamed(case, "/LAMP", "/MAST_LAMP")
+    found = updated(old.encode(), draft)
+    said = found.data.decode().replace("\r\n", "\n")
+    assert '    "6",  # PC1 /MAST_LAMP\n' in said and "/LAMP\n" in old.replace("\r\n", "\n")
+    assert "#   a debug pin by its name: 7 PC2/SWDIO\n" in said
+    assert "# Of 8 pins 5 are free, 1 asked about, 2 kept.\n" in said
+    assert (found.remarked, found.added) == (True, ())
+    assert ("\r\n" in found.data.decode()) == (end == "\r\n")
+    assert updated(found.data, draft) == (found.data, (), found.notes, False)
+
+
+def test_comments_that_a_hand_changed_do_not_follow() -> None:
+    own = text_of(drafted())
+    own = own.replace('"6",  # PC1 /LAMP', '"6",  # PC1 /LAMP (K. Moen)')
+    own = own.replace("# U3 CTRL8:\n#   a supply pin", "# U3 CTRL8:\n#   certainly a supply pin")
+    case = read(FOLDER / "peripheral.toml")
+    case["part"][0]["pins"][0][1] = "VDDIO"
+    found = updated(own.encode(), renamed(case, "/LAMP", "/MAST_LAMP"))
+    assert found.data.decode() == own
+
+
+def test_a_block_that_was_taken_out_stays_out_and_that_of_a_new_part_comes_in() -> None:
+    case = read(FOLDER / "protection.toml") | read(FOLDER / "peripheral.toml")
+    old = text_of(draft_of(case))
+    new = {"ref": "D1", "value": "", "pins": [["1", "", "", "/A"], ["2", "", "", "/B"],
+                                              ["3", "", "", "GND"]]}  # fmt: skip
+    grown = draft_of({"part": [*case["part"], new]})
+    said = updated(old.encode(), grown).data.decode()
+    assert "# D1:\n#   keeps the order connector, suppressor, circuit: 1, 2\n" in said
+    lines = said.splitlines(True)
+    gone = "".join(line for line in lines if "D1:" not in line and "suppressor" not in line)
+    assert updated(gone.encode(), grown).data.decode() == gone
+
+
+@given(st.data())
+def test_what_a_hand_wrote_is_still_there_after_any_change_of_the_board(
+    data: st.DataObject,
+) -> None:
+    """Any lines of the draft get a mark of the engineer's; all of them survive."""
+    lines = text_of(drafted()).splitlines()
+    end = lines.index(MEMORY_HEAD)
+    places = [i for i, line in enumerate(lines[:end]) if "#" in line]
+    touched = data.draw(st.sets(st.sampled_from(places)))
+    edited = [f"{line} !{i}!" if i in touched else line for i, line in enumerate(lines)]
+    case = read(FOLDER / "peripheral.toml")
+    was, now = data.draw(st.sampled_from([("/LAMP", "/X"), ("/PUMP", "GND"), ("/HATCH", "")]))
+    found = updated("\n".join(edited).encode(), renamed(case, was, now)).data.decode()
+    for i in touched:
+        assert edited[i] in found.splitlines()
