@@ -277,6 +277,7 @@ def diff(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> 
 @_option("-o", "--out", type=FILE, required=True, help="The file to write.")
 @_picked
 @_option("--rules", type=FILE, help="Also ask whether these rules permit the moves.")
+@_option("--netlist", type=FILE, help="The netlist that the rules go by, where FILE is a board.")
 @_option("--carry-over", is_flag=True, help="Accept a newer FILE if all moved pins are as listed.")
 @_option("--hand-over", type=FILE, metavar="DIR", help="Also write pin maps and a change record.")
 @_option(
@@ -292,19 +293,19 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
 
     With the change list of a set, FILE is the set file and OUT a folder.
     """
-    from renet.pipeline import Named, apply_changes
+    from renet.pipeline import Named, Terms, apply_changes
     from renet.report.summary import applied_text
 
     if swaps.name.endswith(cli_set.SUFFIX):
         return _applied_set(cli_set.apply_set_list(swaps, file, out, chosen), as_json, quiet)
     changes = changes_of(swaps, chosen["only"], chosen["without"])
     _warn_of_locks([file, *chosen["schematic"]])
-    rules = chosen["rules"]
+    rules, netlist = chosen["rules"], chosen["netlist"]
     with blame(str(file)), Progress(quiet or as_json) as observer:
         done = apply_changes(
             changes,
             Named(file.name, files.read(file)),
-            named(rules) if rules else None,
+            Terms(named(rules) if rules else None, named(netlist) if netlist else None),
             chosen["carry_over"],
             observer,
         )
@@ -325,7 +326,12 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
 @_option("--rules", type=FILE, help="AFTER must differ by exchanges that these rules permit.")
 @_option("--swaps", type=FILE, help="AFTER must differ by exactly these moves.")
 @_picked
-@_option("--netlist", type=FILE, help="A netlist that came back from the edited schematic.")
+@_option(
+    "--netlist",
+    type=FILE,
+    help="With AFTER: the netlist that the rules go by. Without: one that came back from the "
+    "edited schematic.",
+)
 @_option("--copper", type=COPPER, default="keep", show_default=True, help="As it was for untangle.")
 @_outcome
 def verify(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> int:
@@ -385,26 +391,26 @@ def _applied_set(record: dict[str, Any], as_json: bool, quiet: bool) -> int:
 
 def _verdict(paths: tuple[Path, ...], chosen: dict[str, Any]) -> Verdict:
     """The second opinion that was asked for."""
-    from renet.pipeline import check, check_returned
+    from renet.pipeline import Terms, check, check_returned
 
     swaps, rules = chosen["swaps"], chosen["rules"]
     changes = changes_of(swaps, chosen["only"], chosen["without"]) if swaps else None
-    if chosen["netlist"] is not None:
-        if changes is None or len(paths) > 1:
-            raise InputError(
-                "--netlist takes the returned netlist, --swaps the list and one BEFORE file",
-                "renet verify BEFORE --netlist NEW --swaps LIST",
-            )
-        before = paths[0] if paths else _source_beside(swaps, changes)
-        return check_returned(named(before), named(chosen["netlist"]), changes)
-    if len(paths) != 2 or (changes is None and rules is None):
+    netlist = named(chosen["netlist"]) if chosen["netlist"] is not None else None
+    if len(paths) == 2 and (changes or rules or netlist):
+        terms = Terms(named(rules) if rules else None, netlist)
+        return check(named(paths[0]), named(paths[1]), terms, changes, chosen["copper"])
+    if netlist is None:
         raise InputError(
-            "verify needs BEFORE and AFTER, and --rules or --swaps",
+            "verify needs BEFORE and AFTER, and --rules, --netlist or --swaps",
             "renet verify BEFORE AFTER --rules R",
         )
-    return check(
-        named(paths[0]), named(paths[1]), named(rules) if rules else None, changes, chosen["copper"]
-    )
+    if changes is None or len(paths) > 1:
+        raise InputError(
+            "--netlist takes the returned netlist, --swaps the list and one BEFORE file",
+            "renet verify BEFORE --netlist NEW --swaps LIST",
+        )
+    before = paths[0] if paths else _source_beside(swaps, changes)
+    return check_returned(named(before), netlist, changes)
 
 
 def _source_beside(swaps: Path, changes: ChangeList) -> Path:

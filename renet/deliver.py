@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from renet import recopper
 from renet.changes import ChangeList, Move
 from renet.copper import Mode
-from renet.errors import GateError, StaleError
+from renet.counterparts import counterparts
+from renet.errors import GateError, InputError, StaleError
 from renet.gate import write_board, write_netlist
 from renet.model import NONE, Board, Netlist
 from renet.read.edif import EdifSpans
@@ -20,6 +21,7 @@ from renet.read.ipc356 import RecordSpans
 from renet.read.kind import BOARD, EDIF, NETLIST, RECORDS
 from renet.read.spans import BoardSpans, NetlistSpans
 from renet.recopper import CopperChange
+from renet.rules import Rules
 from renet.verify import (
     Expect,
     Verdict,
@@ -103,13 +105,19 @@ def deliver_board(
     return WrittenBoard(data, after, copper, verdict)
 
 
-def deliver_netlist(file: NetlistFile, changes: ChangeList) -> tuple[bytes, Verdict]:
-    """The netlist with these moves done; nets are told by their pins, not by name."""
+def deliver_netlist(
+    file: NetlistFile, changes: ChangeList, rules: Rules | None = None
+) -> tuple[bytes, Verdict]:
+    """The netlist with these moves done; nets are told by their pins, not by name.
+
+    ``rules`` have to permit the moves, if given.
+    """
     moves = in_netlist_names(file.netlist, changes)
     nodes = {(node.ref, node.pin): index for index, node in enumerate(file.netlist.nodes)}
     new_nets = {nodes[move.part, move.pin]: move.is_ for move in moves.moves}
+    _movable(file, new_nets)
     data = write_netlist(file.data, file.spans, file.netlist, new_nets)
-    verdict = PROOFS[file.kind](file.data, data, Expect(None, moves))
+    verdict = PROOFS[file.kind](file.data, data, Expect(rules, moves))
     _insist(verdict, "netlist")
     return data, verdict
 
@@ -134,12 +142,14 @@ def pin_moves(board: Board, changes: ChangeList) -> dict[int, int]:
 
 
 def in_netlist_names(netlist: Netlist, changes: ChangeList) -> ChangeList:
-    """The list with the netlist's own net names, found through the pins' old nets.
+    """The list with the netlist's own names: of parts and pins, where the list has them
+    in capitals or cut, and of nets, found through the pins' old nets.
 
     StaleError where pins that the list has on one net are on several here, or
     the other way round.
     """
     nodes = {(node.ref, node.pin): node for node in netlist.nodes}
+    changes = _own_pins(changes, nodes)
     alias: dict[str, str] = {}
     faults = []
     for move in changes.moves:
@@ -158,6 +168,32 @@ def in_netlist_names(netlist: Netlist, changes: ChangeList) -> ChangeList:
     ]
     _current(faults)
     return _renamed(changes, alias)
+
+
+def _own_pins(changes: ChangeList, nodes: Mapping[tuple[str, str], object]) -> ChangeList:
+    """The list with parts and pins as the netlist writes them, where it has them at all."""
+    keys = [(move.part, move.pin) for move in changes.moves]
+    if all(key in nodes for key in keys):
+        return changes
+    same = counterparts(keys, nodes, True).of
+
+    def own(move: Move) -> Move:
+        part, pin = same.get((move.part, move.pin), (move.part, move.pin))
+        return move._replace(part=part, pin=pin)
+
+    swaps = tuple(s._replace(moves=tuple(map(own, s.moves))) for s in changes.swaps)
+    return changes._replace(swaps=swaps)
+
+
+def _movable(file: NetlistFile, new_nets: Mapping[int, str | None]) -> None:
+    """InputError where a netlist in EDIF has no portRef of its own for a pin that moves."""
+    fixed = file.spans.fixed if isinstance(file.spans, EdifSpans) else {}
+    for node in sorted(fixed.keys() & new_nets.keys()):
+        pin = file.netlist.nodes[node]
+        raise InputError(
+            f"{pin.ref}:{pin.pin} cannot move in this file: {fixed[node]}",
+            "write the netlist flat, with its buses as single nets",
+        )
 
 
 def _renamed(changes: ChangeList, alias: Mapping[str, str]) -> ChangeList:

@@ -17,7 +17,7 @@ from pathlib import PurePath
 
 import numpy as np
 
-from renet import agree, planes, recopper
+from renet import planes, recopper
 from renet.changes import ChangeList, Figures, Move, Source, Swap
 from renet.columns import PadColumns, pad_columns
 from renet.copper import Mode, join
@@ -34,11 +34,12 @@ from renet.deliver import (
 from renet.engine import Params, Problem, Result, Row, frontier, reorder
 from renet.errors import GateError, InputError, StaleError, blame
 from renet.freedom import Freedom, build_problem, independent, resolve, tangle_nets
+from renet.meet import Met, meet
 from renet.model import Board, BoolArray, IntArray, Netlist
 from renet.permuted import permuted
 from renet.read.any_netlist import NETLISTS
 from renet.read.board import read_board
-from renet.read.edif import EdifSpans, read_edif
+from renet.read.edif import read_edif
 from renet.read.functions import with_functions
 from renet.read.ipc356 import read_ipc356
 from renet.read.kind import EDIF, RECORDS, kind_of
@@ -82,6 +83,29 @@ class Inputs:
 
 
 @dataclass(frozen=True, slots=True)
+class Terms:
+    """What has to permit a change: a rules file, and the netlist that was given with the board.
+
+    A netlist names pins that the board leaves without a name; what it declares
+    permutable is permitted as well.
+    """
+
+    rules: Named | None = None
+    netlist: Named | None = None
+
+    def parsed(self) -> Rules | None:
+        """What the rules file says, if there is one."""
+        return rules_of(self.rules) if self.rules is not None else None
+
+    def listed(self) -> bytes | None:
+        """The bytes of the netlist."""
+        return self.netlist.data if self.netlist is not None else None
+
+
+NO_TERMS = Terms()
+
+
+@dataclass(frozen=True, slots=True)
 class Options:
     """What the engineer chose for this run; net words add to those of the rules.
 
@@ -104,14 +128,16 @@ class Scene:
     """A board read, with everything that is known before a pin moves.
 
     ``board`` has pin names that only the netlist knows filled in; ``file.board``
-    is what the file says.  ``disagree`` is pin id -> how board and netlist
-    differ.  ``counted`` says per net whether its copper counts.
+    is what the file says.  ``met`` is how the netlist goes with the board.
+    ``asked`` is what the rules file says, ``rules`` with what the netlist
+    declares permutable.  ``counted`` says per net whether its copper counts.
     """
 
     file: BoardFile
     netlist: NetlistFile | None
     board: Board
-    disagree: dict[int, str]
+    met: Met
+    asked: Rules
     rules: Rules
     cols: PadColumns
     freedom: Freedom
@@ -119,6 +145,11 @@ class Scene:
     counted: BoolArray
     labels: IntArray
     tangle: Tangle
+
+    @property
+    def disagree(self) -> dict[int, str]:
+        """Pin id -> how board and netlist differ."""
+        return self.met.agreement.differs
 
     @property
     def free_pins(self) -> int:
@@ -147,15 +178,16 @@ def survey(inputs: Inputs, options: Options = PLAIN, observer: Observer = silent
     observer("reading")
     file = board_file(inputs.board)
     netlist = netlist_file(inputs.netlist) if inputs.netlist else None
-    board, disagree = _compared(file, netlist, inputs)
+    with blame(inputs.netlist.name if inputs.netlist else inputs.board.name):
+        met = meet(file.board, netlist)
+    board = met.board
     cols = pad_columns(board)
     with blame(inputs.rules.name if inputs.rules else inputs.board.name):
-        rules = rules_of(inputs.rules) if inputs.rules else Rules()
-        if netlist is not None and isinstance(netlist.spans, EdifSpans):
-            rules = permuted(rules, netlist.spans.pools, board)
+        asked = rules_of(inputs.rules) if inputs.rules else Rules()
+        rules = permuted(asked, met.declared, board)
         left_out = _left_out(board, cols, rules, options)
         observer("looking for freedom")
-        freedom = _freedom(board, cols, rules, disagree, left_out, options.mode)
+        freedom = _freedom(board, cols, rules, met.held, left_out, options.mode)
     observer("following copper")
     counted = recopper.present(board, options.mode, freedom.movable)
     counted[list(left_out)] = False  # their copper matters to no connection that is counted
@@ -165,7 +197,8 @@ def survey(inputs: Inputs, options: Options = PLAIN, observer: Observer = silent
         file=file,
         netlist=netlist,
         board=board,
-        disagree=disagree,
+        met=met,
+        asked=asked,
         rules=rules,
         cols=cols,
         freedom=freedom,
@@ -205,7 +238,7 @@ def finish(scene: Scene, result: Result, changes: ChangeList, observer: Observer
 def apply_changes(
     changes: ChangeList,
     file: Named,
-    rules: Named | None = None,
+    terms: Terms = NO_TERMS,
     carry_over: bool = False,
     observer: Observer = silent,
 ) -> bytes:
@@ -227,27 +260,33 @@ def apply_changes(
         in_netlist_names(found.netlist, changes)
         _insist_on_source(changes, file, "netlist", carry_over)
         observer("writing and checking")
-        return deliver_netlist(found, changes)[0]
+        return deliver_netlist(found, changes, terms.parsed())[0]
     board = board_file(file)
     pin_moves(board.board, changes)
     _insist_on_source(changes, file, "board", carry_over)
     observer("writing and checking")
-    asked = Expect(rules_of(rules) if rules else None)
-    return deliver_board(board, changes, asked).data
+    return deliver_board(board, changes, Expect(terms.parsed(), netlist=terms.listed())).data
 
 
 def check(
-    before: Named, after: Named, rules: Named | None, changes: ChangeList | None, copper: str
+    before: Named,
+    after: Named,
+    terms: Terms,
+    changes: ChangeList | None = None,
+    copper: str = "keep",
 ) -> Verdict:
     """Whether ``after`` is ``before`` with permitted exchanges, or exactly these moves, done."""
-    asked = rules_of(rules) if rules else None
     with blame(after.name):
         kind, other = kind_of(before.data), kind_of(after.data)
         if kind != other:
             raise InputError(f"a {kind} cannot be compared with a {other}", "give two alike")
     if kind in NETLISTS and changes:
         changes = in_netlist_names(netlist_file(before).netlist, changes)
-    return PROOFS[kind](before.data, after.data, Expect(asked, changes, copper))
+    asked = terms.parsed()
+    if asked is None and changes is None:
+        asked = Rules()  # what the netlist declares permutable is all that may move
+    expect = Expect(asked, changes, copper, netlist=terms.listed())
+    return PROOFS[kind](before.data, after.data, expect)
 
 
 def check_returned(before: Named, netlist: Named, changes: ChangeList) -> Verdict:
@@ -325,17 +364,6 @@ def move_of(board: Board, pin: int, after: IntArray) -> Move:
     return Move(ref, number, board.pins[pin].name, was, is_)
 
 
-def _compared(
-    file: BoardFile, netlist: NetlistFile | None, inputs: Inputs
-) -> tuple[Board, dict[int, str]]:
-    """The board with the netlist's pin names, and the pins on which the two differ."""
-    if netlist is None or inputs.netlist is None:
-        return file.board, {}
-    with blame(inputs.netlist.name):
-        found = agree.compare(file.board, netlist.netlist)
-    return agree.with_names(file.board, netlist.netlist), found.differs
-
-
 def _left_out(board: Board, cols: PadColumns, rules: Rules, options: Options) -> dict[int, str]:
     """Nets outside the tangle; words of the command line go before those of the rules."""
     asked = Rules(include=options.include, leave_out=options.leave_out)
@@ -350,13 +378,13 @@ def _freedom(
     board: Board,
     cols: PadColumns,
     rules: Rules,
-    disagree: dict[int, str],
+    outside: dict[int, str],
     left_out: dict[int, str],
     mode: Mode,
 ) -> Freedom:
     """What may move: first by the rules alone, then less what copper holds."""
     held = {pin: entry.fault for pin, entry in enumerate(board.pins) if entry.fault}
-    held.update({pin: f"board and netlist differ: {why}" for pin, why in disagree.items()})
+    held.update(outside)
     by_rules = resolve(board, rules, held, left_out)
     by_copper = recopper.held_pins(board, cols, mode, by_rules.movable)
     return resolve(board, rules, {**by_copper, **held}, left_out) if by_copper else by_rules
@@ -365,7 +393,7 @@ def _freedom(
 def _asked(scene: Scene) -> Expect:
     """What the second opinion is told of a run: the rules, and what went into them."""
     return Expect(
-        rules=scene.rules,
+        rules=scene.asked,
         left_out=frozenset(scene.board.nets[net] for net in scene.left_out),
         netlist=scene.netlist.data if scene.netlist else None,
     )

@@ -15,6 +15,7 @@ from renet.changes import Move
 from renet.copper import Mode
 from renet.export import exported
 from renet.pipeline import Inputs, Named, Options, board_file, untangle
+from renet.read.edif import read_edif
 from renet.read.netlist import read_netlist
 
 DEMO = CORPUS / "demo"
@@ -31,16 +32,56 @@ def moves(board: Named, netlist: Named | None) -> list[Move]:
     return sorted(move._replace(name="") for move in job.changes.moves)
 
 
+OPEN = CORPUS / "standards"
+RECORDS, EDIF = OPEN / "buoy.d356", OPEN / "buoy.edf"
+
+
 @pytest.fixture(scope="module")
 def listed() -> Named:
     return Named("buoy.d356", exported(board_file(named(BOARD))).data)
 
 
-def test_the_same_moves_from_a_board_and_from_a_list_of_records(listed: Named) -> None:
+def test_the_same_moves_whatever_the_board_is_written_in() -> None:
+    """All mixtures; rules by pin number, plane nets left out by name, no copper, all pads.
+
+    The lists of the corpus are written by a script that knows nothing of renet.
+    """
     wanted = moves(named(BOARD), named(NETLIST))
     assert len(wanted) > 10
-    assert moves(listed, None) == wanted
-    assert moves(listed, named(NETLIST)) == wanted
+    for board in (BOARD, RECORDS):
+        for netlist in (None, NETLIST, EDIF):
+            assert moves(named(board), named(netlist) if netlist else None) == wanted
+
+
+def test_our_own_list_of_a_board_gives_the_same_moves(listed: Named) -> None:
+    assert moves(listed, None) == moves(named(BOARD), named(NETLIST))
+
+
+def test_names_in_capitals_and_cut_make_no_other_moves() -> None:
+    """A list whose long names are cut, one from the left and one from the right."""
+    data, edif = RECORDS.read_bytes(), EDIF.read_bytes()
+    for ref, long in ((b"U1", b"controller_U1"), (b"J7", b"Sonde_J7")):
+        cut = long.upper()[:6] if ref == b"U1" else long.upper()[-6:]
+        data = data.replace(b"   " + ref.ljust(6) + b"-", b"   " + cut + b"-")
+        edif = edif.replace(b"(instance " + ref + b" ", b"(instance " + long + b" ")
+        edif = edif.replace(b"(instanceRef " + ref + b")", b"(instanceRef " + long + b")")
+    rules = RULES.replace(b'"U1"', b'"CONTRO"')
+    inputs = Inputs(Named("b.d356", data), Named("b.edf", edif), Named("rules", rules))
+    job = untangle(inputs, Options(mode=Mode.IGNORE))
+    met = job.scene.met.agreement
+    assert met.called == {"CONTRO": "controller_U1", "NDE_J7": "Sonde_J7"}
+    assert (met.differs, met.absent) == ({}, ())
+    found = sorted(move._replace(name="") for move in job.changes.moves)
+    wanted = moves(named(RECORDS), named(EDIF))
+    assert [move._replace(part="U1") for move in found] == wanted
+    assert job.netlist is not None
+    before = nets(edif)
+    moved = {node: net for node, net in nets(job.netlist).items() if before[node] != net}
+    assert moved == {("controller_U1", move.pin): move.is_ for move in wanted}
+
+
+def nets(data: bytes) -> dict[tuple[str, str], str | None]:
+    return {(node.ref, node.pin): node.net for node in read_edif(data)[0].nodes}
 
 
 def call(capsys: pytest.CaptureFixture[str], *args: object) -> tuple[int, str, str]:
@@ -94,14 +135,6 @@ def test_rules_are_drafted_and_channels_planned_from_a_list(
 def test_export_needs_a_format(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     code, _, err = call(capsys, "export", BOARD, "-o", tmp_path / "x")
     assert code == 2 and "give --ipc356" in err
-
-
-def test_the_same_moves_with_an_edif_netlist(listed: Named) -> None:
-    plain = read_netlist(NETLIST.read_bytes())[0]
-    edif = Named("buoy.edf", edif_of(plain))
-    wanted = moves(named(BOARD), named(NETLIST))
-    assert moves(listed, edif) == wanted
-    assert moves(named(BOARD), edif) == wanted
 
 
 def test_permutable_ports_free_pins_without_a_rules_file(listed: Named) -> None:

@@ -41,6 +41,8 @@ def inspect_record(name: str, scene: Scene) -> Record:
         "disagreements": [
             {**pin_record(board, pin), "why": why} for pin, why in scene.disagree.items()
         ],
+        "called_in_netlist": scene.met.agreement.called,
+        "only_in_netlist": list(scene.met.agreement.absent),
         "free_pins": scene.free_pins,
         "kept": kept_records(scene),
         "findings": [{"line": f.line, "text": f.text} for f in scene.freedom.findings],

@@ -50,8 +50,21 @@ def inspect_text(name: str, scene: Scene) -> str:
         "board and netlist disagree, so these pins stay",
         [(board.pin_label(pin), why) for pin, why in scene.disagree.items()],
     )
+    lines += _strangers(scene)
     lines += freedom_lines(scene)
     return "\n".join(lines)
+
+
+def _strangers(scene: Scene) -> list[str]:
+    """Parts that the netlist calls otherwise than the board, and those it alone has."""
+    met = scene.met.agreement
+    lines = []
+    if met.called:
+        pairs = [f"{ours} is {theirs}" for ours, theirs in met.called.items()]
+        lines.append(f"  called otherwise in the netlist: {shown(_some(pairs))}")
+    if met.absent:
+        lines.append(f"  only in the netlist: {shown(_some(met.absent))}")
+    return lines
 
 
 def planarity_lines(flat: Planarity, pairs: Sequence[Facing]) -> list[str]:
@@ -85,6 +98,7 @@ def untangle_text(name: str, job: Job) -> str:
     lines.append(before_after(job.scene.tangle.figures, job.tangle.figures))
     lines.append("  " + bound_words(job))
     lines += [] if job.scene.file.knows_copper else [_NO_COPPER]
+    lines += _strangers(job.scene)
     lines += freedom_lines(job.scene)
     lines += ["", *frontier_lines(job.frontier)] if job.frontier else []
     if not job.changes.swaps:

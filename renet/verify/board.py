@@ -5,7 +5,6 @@ from __future__ import annotations
 from renet.changes import ChangeList
 from renet.errors import RenetError
 from renet.model import Board
-from renet.read.any_netlist import read_any_netlist
 from renet.read.board import read_board
 from renet.read.spans import BoardSpans
 from renet.rules import Rules
@@ -16,11 +15,12 @@ from renet.verify.listed import check_moves
 from renet.verify.naming import check_pins
 from renet.verify.partition import check_partition
 from renet.verify.permitted import check_rules
+from renet.verify.permutable import with_listed
 from renet.verify.pins import PinTable, comparable
 from renet.verify.poured import plane_nets
 from renet.verify.recut import Recut
 from renet.verify.scope import Scope, left_out_nets, scope_of
-from renet.verify.seats import Seats, with_netlist
+from renet.verify.seats import Seats
 from renet.verify.sheet import Sheet
 from renet.verify.verdict import Expect, Finding, Verdict, unreadable
 
@@ -54,8 +54,8 @@ def _compare(
     """All checks but ``bytes``."""
     board, counts = table.board, verdict.counts
     seats = table.seats()
-    if expect.netlist is not None:
-        seats = with_netlist(seats, read_any_netlist(expect.netlist))
+    seats, rules = with_listed(seats, expect)
+    expect = expect._replace(rules=rules)
     everyone = Seats(seats)
     scope = _scope(expect, everyone, board)
     recut = Recut(spans, alignment, table, seats, expect.mode)

@@ -12,15 +12,15 @@ from typing import NamedTuple
 
 from renet.errors import RenetError
 from renet.model import Board
-from renet.read.any_netlist import read_any_netlist
 from renet.read.ipc356 import read_ipc356
 from renet.rules import Rules
 from renet.verify.listed import check_moves
 from renet.verify.partition import check_partition
 from renet.verify.permitted import check_rules
+from renet.verify.permutable import with_listed
 from renet.verify.poured import plane_nets
 from renet.verify.scope import Scope, left_out_nets, scope_of
-from renet.verify.seats import Seat, Seats, with_netlist
+from renet.verify.seats import Seat, Seats
 from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, net_words, unreadable
 
 Key = tuple[str, str]
@@ -69,18 +69,17 @@ def _compare(verdict: Verdict, board: Board, seats: list[Seat], expect: Expect) 
     """What every kind of board is asked, once its pins are known."""
     counts = verdict.counts
     counts.pins_compared += len(seats)
-    if expect.netlist is not None:
-        seats = with_netlist(seats, read_any_netlist(expect.netlist))
+    seats, rules = with_listed(seats, expect, cut=True)
     everyone = Seats(seats)
     scope = Scope()
-    if expect.rules is not None:
+    if rules is not None:
         planes = plane_nets(board, everyone.all)
-        left_out = left_out_nets(expect.rules, everyone, planes) | expect.left_out
-        scope = scope_of(expect.rules, everyone, left_out)
+        left_out = left_out_nets(rules, everyone, planes) | expect.left_out
+        scope = scope_of(rules, everyone, left_out)
     verdict.moved = tuple(seat.as_moved() for seat in everyone.moved())
     verdict.findings += check_partition(everyone, scope, counts)
-    if expect.rules is not None or expect.changes is None:
-        verdict.findings += check_rules(everyone, expect.rules or Rules(), scope, counts)
+    if rules is not None or expect.changes is None:
+        verdict.findings += check_rules(everyone, rules or Rules(), scope, counts)
     if expect.changes is not None:
         verdict.findings += check_moves(seats, expect.changes, counts)
 

@@ -11,11 +11,13 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 
 from renet.changes import ChangeList
+from renet.model import Netlist
 from renet.read.any_netlist import NETLISTS, read_any_netlist
 from renet.read.board import read_board
 from renet.read.ipc356 import read_ipc356
 from renet.read.kind import RECORDS, kind_of
 from renet.verify.nodes import PinName
+from renet.verify.seats import Seat, met_in
 from renet.verify.verdict import MOVES, PARTITION, PINS, Finding, Moved, Verdict, net_words
 
 Design = Mapping[PinName, str | None]
@@ -32,7 +34,8 @@ def verify_returned(netlist: bytes, before: bytes, changes: ChangeList) -> Verdi
     BEFORE; ``moved`` lists the moves that were found done.
     """
     verdict = Verdict()
-    had, has = _design(before), _from_netlist(netlist)
+    had = _design(before)
+    has = _in_names_of(had, read_any_netlist(netlist), kind_of(before) == RECORDS)
     verdict.counts.pins_compared += len(had.keys() & has.keys())
     verdict.counts.moves_checked += len(changes.moves)
     wanted = dict(had)
@@ -69,6 +72,16 @@ def _design(data: bytes) -> dict[PinName, str | None]:
 
 def _from_netlist(data: bytes) -> dict[PinName, str | None]:
     return {(node.ref, node.pin): node.net for node in read_any_netlist(data).nodes}
+
+
+def _in_names_of(had: Design, netlist: Netlist, cut: bool) -> dict[PinName, str | None]:
+    """Pin -> net of the netlist, pins called as in ``had`` where only one can be meant."""
+    seats = [Seat(0, *pin, "", "", (), True, False, net, net) for pin, net in had.items()]
+    met = met_in(seats, netlist, cut)
+    taken = {(node.ref, node.pin) for node in met.values()}
+    others = {(n.ref, n.pin): n.net for n in netlist.nodes if (n.ref, n.pin) not in taken}
+    named = {(seats[index].ref, seats[index].number): node.net for index, node in met.items()}
+    return others | named
 
 
 def _apply(

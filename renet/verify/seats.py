@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from typing import NamedTuple
 
 from renet.errors import RulesError
-from renet.model import Netlist
+from renet.model import Netlist, Node
 from renet.rules import line_of
 from renet.verify.verdict import Moved
 
@@ -65,32 +66,68 @@ def natural(number: str) -> tuple[tuple[int, int, str], ...]:
     )
 
 
-def with_netlist(seats: Sequence[Seat], netlist: Netlist) -> list[Seat]:
+def with_netlist(seats: Sequence[Seat], met: Mapping[int, Node]) -> list[Seat]:
     """Seats with the netlist's names where the board has none, and what it disputes.
 
     Names of nets differ between the two, so a net is known by its pins: a pin is
     disputed when one side has it open and the other does not, or when its net
     has other pins on both sides and not one of them in common.
     """
-    nodes = {(node.ref, node.pin): node for node in netlist.nodes}
-    mine: dict[str | None, set[tuple[str, str]]] = {}
-    theirs: dict[str | None, set[tuple[str, str]]] = {}
-    for seat in seats:
-        node = nodes.get((seat.ref, seat.number))
-        if node is not None:
-            mine.setdefault(seat.was, set()).add((seat.ref, seat.number))
-            theirs.setdefault(node.net, set()).add((seat.ref, seat.number))
-    made = []
-    for seat in seats:
-        key = (seat.ref, seat.number)
-        node = nodes.get(key)
-        if node is not None:
-            here, there = mine[seat.was] - {key}, theirs[node.net] - {key}
-            apart = bool(here and there) and not here & there
-            disputed = (seat.was is None) != (node.net is None) or (seat.was is not None and apart)
-            seat = seat._replace(name=seat.name or node.name, disputed=disputed)
-        made.append(seat)
+    mine: dict[str | None, set[int]] = {}
+    theirs: dict[str | None, set[int]] = {}
+    for index, node in met.items():
+        mine.setdefault(seats[index].was, set()).add(index)
+        theirs.setdefault(node.net, set()).add(index)
+    made = list(seats)
+    for index, node in met.items():
+        seat = seats[index]
+        here, there = mine[seat.was] - {index}, theirs[node.net] - {index}
+        apart = bool(here and there) and not here & there
+        disputed = (seat.was is None) != (node.net is None) or (seat.was is not None and apart)
+        named = seat.name or node.name
+        made[index] = seat._replace(name=named, type=seat.type or node.type, disputed=disputed)
     return made
+
+
+def met_in(seats: Sequence[Seat], netlist: Netlist, cut: bool) -> dict[int, Node]:
+    """The node that each seat is in the netlist.
+
+    Part by part and pin by pin: the same name; else, where on both sides there
+    is only one that could be it, the same in capitals, or (``cut``) a longer
+    name that begins or ends with ours, which is as long as its columns.
+    """
+    nodes = {(node.ref, node.pin): node for node in netlist.nodes}
+    refs = _alike({s.ref for s in seats}, {ref for ref, _ in nodes}, (6,) if cut else ())
+    pins: dict[str, set[str]] = {}
+    theirs: dict[str, set[str]] = {}
+    for seat in seats:
+        pins.setdefault(seat.ref, set()).add(seat.number)
+    for ref, pin in nodes:
+        theirs.setdefault(ref, set()).add(pin)
+    widths = (4, 5) if cut else ()
+    numbers = {ref: _alike(pins[ref], theirs[there], widths) for ref, there in refs.items()}
+    return {
+        index: nodes[refs[seat.ref], numbers[seat.ref][seat.number]]
+        for index, seat in enumerate(seats)
+        if seat.ref in refs and seat.number in numbers[seat.ref]
+    }
+
+
+def _alike(ours: set[str], theirs: set[str], widths: Sequence[int]) -> dict[str, str]:
+    found = {name: name for name in ours & theirs}
+    sought, offered = ours - theirs, theirs - ours
+    forms: dict[str, set[str]] = {}
+    for name in offered:
+        big = name.upper()
+        for width in (len(big), *(w for w in widths if w < len(big))):
+            forms.setdefault(big[:width], set()).add(name)
+            forms.setdefault(big[len(big) - width :], set()).add(name)
+    could = {name: forms.get(name.upper(), set()) for name in sought}
+    asked = Counter(other for names in could.values() for other in names)
+    for name, names in could.items():
+        if len(names) == 1 and asked[min(names)] == 1:
+            found[name] = min(names)
+    return found
 
 
 @dataclass(slots=True)

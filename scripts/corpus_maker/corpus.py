@@ -8,13 +8,16 @@ from corpus_maker import rules_text
 from corpus_maker.board_writer import board_text
 from corpus_maker.buoy_copper import routed_buoy
 from corpus_maker.design import Design
+from corpus_maker.edif_writer import edif_text
 from corpus_maker.naming import Naming
 from corpus_maker.netlist_writer import netlist_text
 from corpus_maker.probe import probe
+from corpus_maker.records_writer import records_text
 from corpus_maker.schematic import schematic_text
 from corpus_maker.versions import MIDDLE, NEWEST, OLD, RECENT, SHEET_SUFFIX, SUFFIX, Version
 
 Files = dict[str, bytes]
+FOLDERS = ("demo", "boards", "standards")
 
 
 def corpus_files() -> Files:
@@ -28,7 +31,16 @@ def corpus_files() -> Files:
     files |= job("boards/buoy_crlf", buoy, _with_crlf(MIDDLE), rules_text.BUOY)
     files |= job("boards/buoy_two_layers", routed_buoy(2), RECENT, rules_text.BUOY)
     files |= job("boards/probe", probe(), NEWEST, rules_text.PROBE)
-    return files
+    return files | standards("standards/buoy", Naming(buoy, NEWEST))
+
+
+def standards(stem: str, naming: Naming) -> Files:
+    """The design in formats that belong to no program, with the rules that they can carry."""
+    return {
+        stem + ".d356": records_text(naming).encode(),
+        stem + ".edf": edif_text(naming).encode(),
+        stem + ".rules.toml": rules_text.BUOY_IN_RECORDS.encode(),
+    }
 
 
 def _with_crlf(version: Version) -> Version:
@@ -48,7 +60,7 @@ def job(stem: str, design: Design, version: Version, rules: str) -> Files:
 
 def differences(files: Files, root: Path) -> list[str]:
     """What on disk is missing, changed, or not the corpus maker's."""
-    found = {str(p.relative_to(root)): p for d in ("demo", "boards") for p in (root / d).glob("*")}
+    found = {str(p.relative_to(root)): p for d in FOLDERS for p in (root / d).glob("*")}
     faults = [f"missing: {name}" for name in sorted(files.keys() - found.keys())]
     faults += [f"not made by this script: {name}" for name in sorted(found.keys() - files.keys())]
     faults += [

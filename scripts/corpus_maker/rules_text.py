@@ -65,6 +65,25 @@ pins = [
 cost_mm = 5.0                               # a line in the firmware's pin table
 {_TAIL}"""
 
+BUOY_IN_RECORDS = """\
+# What may be traded on the buoy's main board, as every kind of file can say it: pins by number,
+# plane nets by name, since lists of records and EDIF netlists know neither planes nor pin types.
+
+[tangle]
+leave_out = ["GND", "+3V3", "+3V3A"]
+
+[[pool]]
+part = "U1"
+pins = [
+    "14", "15", "16", "28", "29", "30", "31", "32", "33", "36", "37", "38", "55", "56", "57",
+    "58", "59", "60", "61", "63", "64", "67", "68", "69", "70", "75", "81", "94", "97", "100",
+]
+
+[[keep]]
+# The netlist calls the elements of the resistor array permutable; they are soldered already.
+pins = ["RN1:*"]
+"""
+
 PROBE = """\
 # What may be traded on the sonde's probe board.
 #

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 
 from renet.model import Netlist
+from renet.read.edif import read_edif
 
 SMALL = b"""(edif demo
   (edifVersion 2 0 0)
@@ -86,3 +87,50 @@ def _id(name: str) -> str:
 
 def _name(name: str) -> str:
     return _id(name) if _id(name).removeprefix("&") == name else f'(rename {_id(name)} "{name}")'
+
+
+# Two gates of one part, J1 beside it; every connection of one gate crosses those of the other.
+_GATES = {
+    "I1": ("J1", "P4"), "I2": ("J1", "P5"), "O3": ("J1", "P6"),
+    "I4": ("J1", "P1"), "I5": ("J1", "P2"), "O6": ("J1", "P3"),
+}  # fmt: skip
+
+
+def gates() -> bytes:
+    """U1: two like gates (1, 2 -> 3 and 4, 5 -> 6), whose inputs trade, and a supply that does not.
+
+    Port I1 has the designator 1, and so on.
+    """
+    ports = " ".join(f'(port {p} (designator "{p[1:]}"))' for p in [*_GATES, "V14"])
+    one, two = (
+        f"(nonPermutable (permutable (portRef {a}) (portRef {b})) (portRef {c}))"
+        for a, b, c in (("I1", "I2", "O3"), ("I4", "I5", "O6"))
+    )
+    rows = [
+        f"(net N{port} (joined (portRef {port} (instanceRef U1))\n"
+        f"  (portRef {pin} (instanceRef {ref}))))"
+        for port, (ref, pin) in {**_GATES, "V14": ("J1", "P7")}.items()
+    ]
+    header = " ".join(f'(port P{n} (designator "{n}"))' for n in range(1, 8))
+    text = (
+        "(edif gates (edifVersion 2 0 0)\n(library p\n (cell G (cellType GENERIC) (view v (viewType"
+        f" NETLIST) (interface {ports}\n  (permutable {one} {two}) (nonPermutable (portRef V14)))))"
+        f"\n (cell H (cellType GENERIC) (view v (viewType NETLIST) (interface {header}))))\n"
+        "(library t (cell b (cellType GENERIC) (view v (viewType NETLIST) (interface) (contents\n"
+        "(instance U1 (viewRef v (cellRef G (libraryRef p))))\n"
+        "(instance J1 (viewRef v (cellRef H (libraryRef p))))\n" + "\n".join(rows) + "))))\n"
+        "(design gates (cellRef b (libraryRef t))))\n"
+    )
+    return text.encode()
+
+
+def header(netlist: bytes) -> bytes:
+    """A list of records for ``gates``: U1 in a column, J1 in a column beside it."""
+    rows = ["P  UNITS CUST 1"]
+    for node in read_edif(netlist)[0].nodes:
+        x = 10_000 if node.ref == "U1" else 30_000
+        y = -2_540 * int(node.pin.replace("14", "7"))
+        rows.append(
+            f"327{node.net or 'N/C':<14}   {node.ref:<6}-{node.pin:<4}      A01X{x:+07d}Y{y:+07d}"
+        )
+    return "\n".join([*rows, "999", ""]).encode()

@@ -98,7 +98,7 @@ def leading(first: Path, ref: str, second: Path, other: str) -> int:
     )
     assert moves
     changes = ChangeList((), (Swap(1, moves),))
-    follows = apply_changes(changes, Named(second.name, second.read_bytes()), None, True)
+    follows = apply_changes(changes, Named(second.name, second.read_bytes()), carry_over=True)
     follower = untangle(rules_of(second, follows, other), OPTIONS)
     return job.tangle.figures.crossings + follower.tangle.figures.crossings
 

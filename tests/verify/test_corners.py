@@ -15,7 +15,7 @@ from renet.syntax import parse
 from renet.verify import BYTES, COPPER, PINS, RULES, Expect, Verdict, verify_board
 from renet.verify.alignment import Alignment
 from renet.verify.pins import comparable
-from renet.verify.seats import Seat, with_netlist
+from renet.verify.seats import Seat, met_in, with_netlist
 from renet.verify.sheet import Sheet
 
 POOL = Rules(pools=(Pool("U3", ("41-46",)),))
@@ -228,10 +228,11 @@ def test_a_netlist_gives_names_and_disputes_pins() -> None:
         seat("6", "/C"),
     ]
     same = listing({"1": "x", "2": "x", "3": "y", "4": "y", "5": None})
-    made = with_netlist(seats, same)
+    made = with_netlist(seats, met_in(seats, same, False))
     assert [s.name for s in made] == ["IO_1", "OWN", "IO_3", "IO_4", "IO_5", ""]
     assert not any(s.disputed for s in made)
-    crossed = with_netlist(seats, listing({"1": "x", "2": "y", "3": "x", "4": "y", "5": "z"}))
+    other = listing({"1": "x", "2": "y", "3": "x", "4": "y", "5": "z"})
+    crossed = with_netlist(seats, met_in(seats, other, False))
     assert [s.disputed for s in crossed] == [True, True, True, True, True, False]
 
 
