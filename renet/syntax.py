@@ -198,6 +198,12 @@ class Tree:
         begin = int(self.word[index])
         return self.data[begin : _end(_BARE, self.data, begin)]
 
+    def keywords(self, lists: IntArray) -> list[bytes]:
+        """:meth:`keyword` of many lists."""
+        begins = self.word[lists].tolist()
+        found = [_BARE.match(self.data, begin) for begin in begins]
+        return [word[0] if word else b"" for word in found]
+
     def child(self, index: int, keyword: bytes) -> int:
         """The first child with this keyword, -1 if there is none."""
         found = self.having(self.children(index), keyword)

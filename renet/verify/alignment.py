@@ -19,11 +19,15 @@ _FEW = 20
 
 
 class Step(NamedTuple):
-    """One step: list numbers, None where one side has none; ``alike`` by skeleton."""
+    """One step: list numbers, None where one side has none.
+
+    ``alike`` by skeleton, ``equal`` byte by byte.
+    """
 
     before: int | None
     after: int | None
     alike: bool
+    equal: bool = False
 
 
 class Alignment:
@@ -52,7 +56,12 @@ class Alignment:
 
     def _walk(self) -> None:
         i = j = 0
-        while i < len(self.before) or j < len(self.after):
+        mine, theirs = self.before.raws, self.after.raws
+        while i < len(mine) or j < len(theirs):
+            if not self._counts and i < len(mine) and j < len(theirs) and mine[i] == theirs[j]:
+                self.steps.append(Step(i, j, True, True))  # nearly all of them, nearly always
+                i, j = i + 1, j + 1
+                continue
             self._next = i, j
             step = self._step(i, j)
             self.steps.append(step)
@@ -68,7 +77,7 @@ class Alignment:
             return Step(i, None, False)
         word, other = self.before.words[i], self.after.words[j]
         if word == other and self.before.raw(i) == self.after.raw(j):
-            return Step(i, j, True)
+            return Step(i, j, True, True)
         if word == other and self._fixed(False, i) == self._fixed(True, j):
             return Step(i, None, False) if self._twin_follows(i, j) else Step(i, j, True)
         if other == b"net" != word:

@@ -19,7 +19,8 @@ def check_bytes(alignment: Alignment, may_leave: bool, counts: Counts) -> list[F
     counts.bytes_compared += len(after.data)
     findings = list(_ends(before, after))
     for step in alignment.steps:
-        findings += _step(alignment, step, may_leave)
+        if not step.equal:
+            findings += _step(alignment, step, may_leave)
     findings += _gaps(alignment)
     return findings
 
@@ -47,7 +48,7 @@ def _step(alignment: Alignment, step: Step, may_leave: bool) -> Iterator[Finding
             yield _at(before, offset, "missing", where, "it is missing in AFTER")
     elif not step.alike:
         yield _difference(alignment, step.before, step.after)
-    elif before.raw(step.before) != after.raw(step.after):
+    else:
         yield from _holes(alignment, step.before, step.after)
 
 
@@ -188,20 +189,22 @@ def _row_fault(before: Sheet, after: Sheet, item: int) -> str:
 def _gaps(alignment: Alignment) -> Iterator[Finding]:
     """White space between outermost lists: the same, or one of those around what left."""
     before, after = alignment.before, alignment.after
+    old, new = before.gaps, after.gaps
     allowed: list[bytes] = []
     row_gap: bytes | None = None
     for step in [*alignment.steps, Step(len(before), len(after), True)]:
         if step.before is not None:
-            allowed.append(before.gap(step.before))
+            allowed.append(old[step.before])
         if step.after is None:
             continue
-        gap = after.gap(step.after)
-        offset = after.start[step.after] if step.after < len(after) else int(after.tree.end[0]) - 1
+        gap = new[step.after]
         if step.before is None:
             good = gap == row_gap or after.words[step.after] != b"net"
         else:
             good = gap in allowed and (len(allowed) == 1 or all(not g.strip() for g in allowed))
             row_gap, allowed = allowed[-1], []
         if not good:
+            last = int(after.tree.end[0]) - 1
+            offset = after.start[step.after] if step.after < len(after) else last
             what = f"the white space or text between entries changed: {_shown(gap[:24])} here"
             yield _at(after, offset, "white space", "file", what)

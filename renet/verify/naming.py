@@ -56,18 +56,26 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
                 what = f"the {kind} {value} stands twice in the net table"
                 yield _Slip("net table", f"net {row.number}", what), sheet.start[row.item]
             seen.add(value)
+    found: dict[bytes, str] = {}
+
+    def mismatch(span: Span) -> str:
+        raw = sheet.data[slice(*span)]
+        if raw not in found:
+            found[raw] = _mismatch(sheet, span)
+        return found[raw]
+
     for pad, entry in enumerate(sheet.pads):
-        what = _mismatch(sheet, entry.net)
+        what = mismatch(entry.net)
         if what:
             yield _Slip("net table", table.pad_label(pad), what), entry.net[0]
     for item, span in sheet.copper_net_spans.items():
-        what = _mismatch(sheet, span)
+        what = mismatch(span)
         if what:
             yield _Slip("net table", sheet.words[item].decode(), what), span[0]
     zones = sheet.items(b"zone")
     for item, span in zip(zones, sheet.children(zones, b"net_name"), strict=True):
         atoms = ATOM.findall(sheet.data[slice(*span)])[1:] if span[0] >= 0 else []
-        said, meant = text(atoms[0]) if atoms else "", sheet.copper_net(item)
+        said, meant = text(atoms[0]) if atoms else "", sheet.copper_nets[item]
         if span[0] >= 0 and said != meant:
             what = f'it says net_name "{said}" but its net is "{meant}"'
             yield _Slip("net table", "zone", what), span[0]

@@ -141,7 +141,7 @@ class Recut:
     def _fate(self, item: int) -> Iterator[Finding]:
         """What became of one track, via, arc or zone."""
         now = self.pairs.get(item)
-        had = self.before.real(self.before.copper_net(item))
+        had = self.before.real(self.before.copper_nets[item])
         leaves = self.mode != "keep" and had in self.changed and item not in self.locked_items
         if self.before.words[item] == b"zone" and not self.before.is_teardrop(item):
             if now is not None:
@@ -159,7 +159,7 @@ class Recut:
                 what = f"this copper of net {net_words(had)} is gone, but {why}"
                 yield self._told(item, "stays", what)
         else:
-            was, is_ = self.before.copper_net(item), self.after.copper_net(now)
+            was, is_ = self.before.copper_nets[item], self.after.copper_nets[now]
             if is_ != was and not (had is None and was in self.freed):
                 what = f"its net went from {was or 'no net'} to {is_ or 'no net'} with no pin"
                 yield self._told(item, "net", what)
@@ -178,7 +178,7 @@ class Recut:
             if self.mode != "keep":
                 yield self._told(item, "fan-out", f"fan-out of {label} is gone, but it stays")
             return
-        carried = self.after.copper_net(now)
+        carried = self.after.copper_nets[now]
         if carried != self.after.pad_nets[change.pads[0]]:
             what = f"fan-out of {label} carries {carried or 'no net'}, the pin "
             what += self.after.pad_nets[change.pads[0]] or "no net"
@@ -243,7 +243,7 @@ class Recut:
             return None
         if item.kind == FILL and self._count(True, now, 0) == 0:
             return None
-        return (self.after.real(self.after.copper_net(now)),)
+        return (self.after.real(self.after.copper_nets[now]),)
 
     # the list of what left
 
@@ -251,7 +251,7 @@ class Recut:
         """What the change list says left is what left."""
         gone: dict[str, Counter[str]] = {}
         for item in self.before.copper:
-            net = self.before.real(self.before.copper_net(item)) or ""
+            net = self.before.real(self.before.copper_nets[item]) or ""
             now = self.pairs.get(item)
             kind = {b"via": "vias", b"zone": "fills"}.get(self.before.words[item], "tracks")
             lost = self._count(False, item, 0) if kind == "fills" else 1

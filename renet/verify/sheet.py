@@ -9,8 +9,8 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections.abc import Iterator
-from functools import cached_property
-from itertools import islice
+from functools import cached_property, lru_cache
+from itertools import chain, islice
 from typing import NamedTuple
 
 import numpy as np
@@ -58,15 +58,20 @@ class Sheet:
         self.ids: IntArray = tree.children(0)
         self.start: list[int] = tree.start[self.ids].tolist()
         self.end: list[int] = tree.end[self.ids].tolist()
-        self.words = [tree.keyword(i) for i in self.ids.tolist()]
+        self.raws = [data[start:end] for start, end in zip(self.start, self.end, strict=True)]
+        self.words = tree.keywords(self.ids)
+        self._by_word: dict[bytes, list[int]] = {}
+        for item, word in enumerate(self.words):
+            self._by_word.setdefault(word, []).append(item)
         self._net_lists: dict[bytes, list[bytes]] = {}
+        self._named: dict[bytes, str] = {}
 
     def __len__(self) -> int:
         return len(self.start)
 
     def raw(self, item: int) -> bytes:
         """The bytes of an outermost list."""
-        return self.data[self.start[item] : self.end[item]]
+        return self.raws[item]
 
     @property
     def head(self) -> bytes:
@@ -78,11 +83,12 @@ class Sheet:
         """What stands behind the outermost list."""
         return self.data[int(self.tree.end[0]) :]
 
-    def gap(self, item: int) -> bytes:
-        """What stands before an outermost list, or after the last one."""
-        begin = self.end[item - 1] if item else int(self.tree.start[0])
-        stop = self.start[item] if item < len(self) else int(self.tree.end[0]) - 1
-        return self.data[begin:stop]
+    @cached_property
+    def gaps(self) -> list[bytes]:
+        """What stands before each outermost list, and at last after the last one."""
+        begins = [int(self.tree.start[0]), *self.end]
+        stops = [*self.start, int(self.tree.end[0]) - 1]
+        return [self.data[begin:stop] for begin, stop in zip(begins, stops, strict=True)]
 
     def place(self, offset: int) -> Place:
         """Line and column of an offset."""
@@ -108,7 +114,8 @@ class Sheet:
 
     def items(self, *words: bytes) -> list[int]:
         """The outermost lists with one of these keywords."""
-        return [i for i, word in enumerate(self.words) if word in words]
+        found = [self._by_word.get(word, []) for word in words]
+        return sorted(chain(*found)) if len(found) > 1 else found[0]
 
     @cached_property
     def rows(self) -> list[Row]:
@@ -189,14 +196,21 @@ class Sheet:
 
     def net_atoms(self, span: Span) -> list[bytes]:
         """What stands in a ``(net ...)`` list after the keyword."""
-        raw = self.data[span[0] : span[1]] if span[0] >= 0 else b""
+        return self._atoms_of(self.data[span[0] : span[1]] if span[0] >= 0 else b"")
+
+    def _atoms_of(self, raw: bytes) -> list[bytes]:
         if raw not in self._net_lists:
             self._net_lists[raw] = ATOM.findall(raw)[1:]
         return self._net_lists[raw]
 
     def net_at(self, span: Span) -> str:
         """The net that a ``(net ...)`` list names; by number where the file has a table."""
-        atoms = self.net_atoms(span)
+        raw = self.data[span[0] : span[1]] if span[0] >= 0 else b""
+        if raw not in self._named:
+            self._named[raw] = self._name_of(self._atoms_of(raw))
+        return self._named[raw]
+
+    def _name_of(self, atoms: list[bytes]) -> str:
         if not atoms:
             return ""
         first = text(atoms[0])
@@ -243,9 +257,10 @@ class Sheet:
         """The net list of each piece of copper."""
         return dict(zip(self.copper, self.children(self.copper, b"net"), strict=True))
 
-    def copper_net(self, item: int) -> str:
-        """What a piece of copper carries, private names included."""
-        return self.net_at(self.copper_net_spans[item])
+    @cached_property
+    def copper_nets(self) -> dict[int, str]:
+        """What each piece of copper carries, private names included."""
+        return {item: self.net_at(span) for item, span in self.copper_net_spans.items()}
 
     @cached_property
     def private(self) -> frozenset[str]:
@@ -254,7 +269,7 @@ class Sheet:
         for pad, net in zip(self.pads, self.pad_nets, strict=True):
             carriers.setdefault(net, set()).add((pad.item, pad.number))
         names = {row.name for row in self.rows} | carriers.keys()
-        names |= {self.copper_net(item) for item in self.copper}
+        names.update(self.copper_nets.values())
         return frozenset(
             name for name in names if name.startswith(PRIVATE) and len(carriers.get(name, ())) <= 1
         )
@@ -264,6 +279,7 @@ class Sheet:
         return None if not name or name in self.private else name
 
 
+@lru_cache(maxsize=1 << 16)
 def text(atom: bytes) -> str:
     """What an atom says; bytes that are no UTF-8 become replacement characters."""
     return decode(atom.decode("utf-8", "replace").encode())
