@@ -56,9 +56,10 @@ class Alignment:
 
     def _walk(self) -> None:
         i = j = 0
-        mine, theirs = self.before.raws, self.after.raws
-        while i < len(mine) or j < len(theirs):
-            if not self._counts and i < len(mine) and j < len(theirs) and mine[i] == theirs[j]:
+        mine, theirs = len(self.before), len(self.after)
+        while i < mine or j < theirs:
+            both = i < mine and j < theirs
+            if both and not self._counts and self.before.raw(i) == self.after.raw(j):
                 self.steps.append(Step(i, j, True, True))  # nearly all of them, nearly always
                 i, j = i + 1, j + 1
                 continue

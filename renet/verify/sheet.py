@@ -58,7 +58,6 @@ class Sheet:
         self.ids: IntArray = tree.children(0)
         self.start: list[int] = tree.start[self.ids].tolist()
         self.end: list[int] = tree.end[self.ids].tolist()
-        self.raws = [data[start:end] for start, end in zip(self.start, self.end, strict=True)]
         self.words = tree.keywords(self.ids)
         self._by_word: dict[bytes, list[int]] = {}
         for item, word in enumerate(self.words):
@@ -71,7 +70,7 @@ class Sheet:
 
     def raw(self, item: int) -> bytes:
         """The bytes of an outermost list."""
-        return self.raws[item]
+        return self.data[self.start[item] : self.end[item]]
 
     @property
     def head(self) -> bytes:
