@@ -86,6 +86,11 @@ class Tree:
             self._parents[depth] = self.level(depth - 1)[order[self.level(depth)] - 1]
         return self._parents[depth]
 
+    def settle(self) -> None:
+        """Let go of what speeds up looking at many lists; it comes back when it is asked for."""
+        self._levels.clear()
+        self._parents.clear()
+
     def family(self, lists: IntArray) -> Family:
         """The children of ``lists``, which are ascending and all of one depth."""
         return Family(self, lists)

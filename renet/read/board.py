@@ -33,7 +33,9 @@ def read_board(data: bytes) -> tuple[Board, BoardSpans]:
     nets = NetIds(found.names.names, found.pads.spans.carried, found.pads.carriers)
     board = _board(found, nets)
     check_extent(found)
-    return board, _spans(found, nets, board)
+    spans = _spans(found, nets, board)
+    found.tree.settle()
+    return board, spans
 
 
 def _board(found: Found, nets: NetIds) -> Board:
