@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Iterable, Sequence
 
 from renet.columns import natural
+from renet.draft.buses import couples
 from renet.draft.evidence import Evidence
 from renet.draft.pins import never
 from renet.draft.records import ASKED, FREE, KEPT, Entry, Found, Line, Verdict
@@ -87,24 +89,52 @@ def _signal_elements(
     free = [pair for pair in elements if not verdicts.keys() & set(pair)]
     used = [pair for pair in free if any(ev.board.pins[p].net != NONE for p in pair)]
     if len(free) < 2 or not used:
-        for pair in elements:
-            for pin in pair:
-                if verdicts.keys() & set(pair):
-                    continue
-                why = "no other element like it to trade with"
-                verdicts[pin] = Verdict(KEPT, "alone", why, "the element's nets")
+        _keep_alone([pair for pair in elements if not verdicts.keys() & set(pair)], verdicts)
         return []
     for pair in free:
         for pin in pair:
             why = "one end of an element that has equals"
             verdicts[pin] = Verdict(FREE, "array element", why, "pin names or package shape")
-    title = (f"{part.ref} {part.value}: isolated elements, all alike; each may be turned round.",)
+    coupled = _coupled(ev, free)
+    single = [pair for pair in free if not any(set(pair) <= set(row) for row in coupled)]
+    entries = []
+    if len(coupled) > 1:
+        title = f"{part.ref} {part.value}: pairs of elements that carry a pair of nets, P first."
+        entries.append(_unit(ev, f"unit {part.ref} pairs", title, coupled))
+    else:
+        _keep_alone(coupled, verdicts)
+    if len(single) > 1:
+        title = f"{part.ref} {part.value}: isolated elements, all alike; each may be turned round."
+        entry = _unit(ev, f"unit {part.ref}", title, single)
+        entries.append(entry._replace(fields=(*entry.fields, ("reversible", True))))
+    else:
+        _keep_alone(single, verdicts)
+    return entries
+
+
+def _unit(ev: Evidence, key: str, title: str, rows: Sequence[Sequence[int]]) -> Entry:
     lines = tuple(
-        Line([ev.board.pin_label(p) for p in pair], " - ".join(ev.net(p) or "open" for p in pair))
-        for pair in free
+        Line([ev.board.pin_label(p) for p in row], " - ".join(ev.net(p) or "open" for p in row))
+        for row in rows
     )
-    fields = (("tuples", lines), ("reversible", True))
-    return [Entry(f"unit {part.ref}", "unit", title, fields)]
+    return Entry(key, "unit", (title,), (("tuples", lines),))
+
+
+def _keep_alone(rows: Iterable[Iterable[int]], verdicts: dict[int, Verdict]) -> None:
+    why = "no other element like it to trade with"
+    alone = Verdict(KEPT, "alone", why, "the element's nets")
+    verdicts.update({pin: alone for row in rows for pin in row})
+
+
+def _coupled(ev: Evidence, elements: list[Pair]) -> list[tuple[int, int, int, int]]:
+    """Two elements each whose nets are a pair by their suffixes, at the one end or the other."""
+    at = {ev.net(pin): pair for pair in elements for pin in pair if ev.net(pin)}
+    found: list[tuple[int, int, int, int]] = []
+    for positive, negative in couples(at):
+        a, b = at[positive], at[negative]
+        if a != b and not {*a, *b} & {pin for row in found for pin in row}:
+            found.append((*a, *b))
+    return sorted(found)
 
 
 def _pulls(

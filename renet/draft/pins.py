@@ -9,19 +9,22 @@ from typing import NamedTuple
 from renet.draft.banks import Banks, banks_of
 from renet.draft.evidence import Evidence, prefix
 from renet.draft.functions import known_functions, wanted
-from renet.draft.kinds import AMPLIFIER, CRYSTAL, LOGIC
+from renet.draft.kinds import AMPLIFIER, CONNECTOR, CRYSTAL, LOGIC
 from renet.draft.records import ASKED, FREE, KEPT, Verdict
+from renet.draft.straps import role_by_part
 from renet.draft.words import (
     analog,
     bus_word,
     clock_net,
+    interrupt,
     is_port,
     last_word,
     net_role,
+    pieces,
     pin_role,
 )
 from renet.freedom.names import role_by_type
-from renet.model import NONE, Part
+from renet.model import NONE, Part, Pin
 
 _CLASSES = {
     "input": "input-only",
@@ -111,6 +114,15 @@ def never_by_net(ev: Evidence, pin: int) -> Verdict | None:
 
 def _never(scope: Scope, pin: int) -> Verdict | None:
     return never(scope.ev, pin)
+
+
+def _by_type(scope: Scope, pin: int) -> Verdict | None:
+    """Straps and inner wiring that only the data sheet of the type tells of."""
+    role = role_by_part(scope.part, scope.ev.board.pins[pin])
+    if not role:
+        return None
+    why = f"{_a(role)} pin of this type of part"
+    return Verdict(KEPT, role, why, f"type {scope.part.value}, from memory")
 
 
 def _far_end(scope: Scope, pin: int) -> Verdict | None:
@@ -220,10 +232,38 @@ def _by_function(scope: Scope, pin: int) -> Verdict | None:
             f"{net} is a lane of a bus with a clock or a command: which function must its pin have?"
         )
         return Verdict(ASKED, "function unknown", why, "the nets' names")
+    doubt = _hint(scope, pin)
+    if doubt:
+        why = f"{doubt}: which function must its pin have?"
+        return Verdict(ASKED, "function unknown", why, "the parts on its net")
     if functions and net:
         why = f"it can be {', '.join(f.name for f in functions[:3])}: does {net} need one of them?"
         return Verdict(ASKED, "need unknown", why, ev.function_source.get(pin, "the pin's name"))
     return None
+
+
+def _hint(scope: Scope, pin: int) -> str:
+    """What the parts on a net say of it: a peripheral's pin, a filter; "" for nothing."""
+    ev = scope.ev
+    for other in ev.others(pin):
+        entry = ev.board.pins[other]
+        part = ev.board.parts[entry.part]
+        if scope.kinds[entry.part] != CONNECTOR and len(part.pins) > 2 and _serves(entry):
+            return f"it goes to {ev.board.pin_label(other)}, called {entry.name}"
+        tied = [p for p in part.pins if ev.board.pins[p].net in ev.supply]
+        if prefix(part.ref) == "C" and len(part.pins) == 2 and tied:
+            return f"{part.ref} filters it, as it does an analogue signal"
+    if interrupt(ev.net(pin)) and re.match(r"P[A-K]_?\d", ev.board.pins[pin].name):
+        return "it interrupts, and pins of one number may share their interrupt"
+    return ""
+
+
+def _serves(far: Pin) -> bool:
+    """Whether the pin at the far end is a peripheral's; one that is a port can be anything."""
+    if pin_role(far.name, far.number) == "flash bus":
+        return True
+    words = pieces(far.name, far.number)
+    return not is_port(far.name, far.number) and any(bus_word(word) for word in words)
 
 
 def _lane(scope: Scope, net: str) -> bool:
@@ -241,6 +281,7 @@ def _a(word: str) -> str:
 
 _RULES: tuple[Callable[[Scope, int], Verdict | None], ...] = (
     _never,
+    _by_type,
     _far_end,
     _fixed_function,
     _strap,

@@ -56,8 +56,8 @@ _ROLES = (
 # Words by which a net says that it needs a peripheral.
 _BUS = re.compile(
     r"(.*_)?(SCL|SDA|TXD?|RXD?|RTS|CTS|MISO|MOSI|SCLK|SCK|CIPO|COPI|SDO|SDI|NSS|BCLK|LRCLK|MCLK"
-    r"|CANH?|CANL?|I2C|I2S|UART|SPI|PWM|ADC|DAC|AIN|MDIO|MDC|CMD|DAT|CLK"
-    r"|SENSE|ANALOG|TEMP|NTC|WIPER|POT|TOUCH|FADER|AUDIO|MIC)\d{0,2}(_.*)?[+-]?"
+    r"|CANH?|CANL?|FDCAN|I2C|I2S|(US|LP)?UART|SPI|SAI|SDIO|SDMMC|SI|SO|DIN|DOUT|PWM|TIM"
+    r"|ADC|DAC|AIN|MDIO|MDC|CMD|DAT|CLK|SENSE|ANALOG|TEMP|NTC|WIPER|POT|TOUCH|FADER|AUDIO|MIC)\d{0,2}(_.*)?[+-]?"
 )
 _ANALOG = re.compile(r"(ADC\w*|AIN\d*|AN\d+|DAC\w*|A\d{1,2}|VIN[PM]?\d*|COMP\w*)[+-]?")
 _CLOCK_NET = re.compile(r"(.*_)?CLK_?(IN|\d+_?M\w*)?\d?|CLOCK\w*|\d+M(HZ)?(_CLK)?|.*OSC.*")
@@ -118,6 +118,11 @@ def _role(piece: str) -> str:
 def bus_word(net: str) -> bool:
     """Whether a net's name says that a peripheral stands behind it."""
     return any(_BUS.fullmatch(piece) for piece in _NET_PIECES.split(last_word(net)) if piece)
+
+
+def interrupt(net: str) -> bool:
+    """Whether a net is called like one that interrupts."""
+    return bool(re.fullmatch(r"(.*_)?(INT|IRQ|NINT)\d?(_.*)?", last_word(net)))
 
 
 def analog(name: str, number: str = "") -> bool:
