@@ -205,7 +205,8 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
     from renet.channels.job import blocked_after
     from renet.report.objective import objective_lines, objective_record
     from renet.report.records import untangle_record
-    from renet.report.summary import untangle_text, wrapped
+    from renet.report.summary import untangle_text
+    from renet.report.tables import wrapped
     from renet.results import write_results
 
     started = time.perf_counter()

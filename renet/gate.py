@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import fields
 
+from renet.changes import Figures
+from renet.engine import Score
 from renet.errors import GateError, RenetError
+from renet.geometry import NM_PER_MM
 from renet.model import Board, Netlist
 from renet.read.board import read_board
 from renet.read.edif import EdifSpans, read_edif
@@ -69,3 +72,14 @@ def differs(found: Board, meant: Board) -> str:
     return ", ".join(
         f.name for f in fields(Board) if getattr(found, f.name) != getattr(meant, f.name)
     )
+
+
+def check_figures(found: Figures, promised: Score) -> None:
+    """GateError where the board about to be written has not what the search promised."""
+    length = promised.length_nm / NM_PER_MM
+    if found[:3] != promised[:3] or abs(found.length_mm - length) > 0.01:
+        raise GateError(
+            f"the search promised {Figures(*promised[:3], round(length, 3))}, "
+            f"the written board has {found}",
+            _ADVICE,
+        )

@@ -15,11 +15,13 @@ from pkgutil import get_data
 from string import Template
 
 from renet.changes import Figures, Move, Swap
+from renet.report.buttons import net_button
 from renet.report.frontier import frontier_section
 from renet.report.pagedata import data_text
+from renet.report.remaining import remaining_section
 from renet.report.summary import CAUTIONS, figures_words
 from renet.report.svg import LEGEND, body, view_frame
-from renet.report.tables import net_shown, shown
+from renet.report.tables import shown
 from renet.report.view import View
 
 _SCRIPTS = ("exact.js", "tangle.js", "review.js")
@@ -49,6 +51,7 @@ def view_page(view: View) -> str:
         "legend": "".join(_legend_item(*entry) for entry in LEGEND),
         "swaps": "".join(_swap_item(swap, pins, nets) for swap in view.changes.swaps),
         "cautions": "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS),
+        "remaining": remaining_section(view, nets),
         "frontier": frontier_section(view.frontier),
         "leftout": _left_out(view),
         "data": data_text(view, frame),
@@ -126,18 +129,8 @@ def _move_row(move: Move, pins: Ids, nets: Mapping[str, int]) -> str:
         f'<button type="button" aria-pressed="false" data-pin="{pins[move.part, move.pin]}" '
         f'aria-label="Light up pin {label}">{label}</button>'
     )
-    cells = (pin, escape(shown(move.name)), _net_cell(move.was, nets), _net_cell(move.is_, nets))
+    cells = (pin, escape(shown(move.name)), net_button(move.was, nets), net_button(move.is_, nets))
     return "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"
-
-
-def _net_cell(net: str | None, nets: Mapping[str, int]) -> str:
-    label = escape(net_shown(net))
-    if net is None:
-        return label
-    return (
-        f'<button type="button" aria-pressed="false" data-net="{nets[net]}" '
-        f'aria-label="Light up net {label}">{label}</button>'
-    )
 
 
 def _left_out(view: View) -> str:

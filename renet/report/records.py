@@ -14,6 +14,7 @@ from renet.changes import ChangeList, Figures, Swap
 from renet.model import Board
 from renet.pipeline import Job, Scene
 from renet.report.frontier import frontier_record
+from renet.report.remaining import remaining_records
 from renet.tangle import Connections
 from renet.verify import Verdict
 
@@ -71,6 +72,7 @@ def untangle_record(job: Job, files: dict[str, str], seconds: float) -> Record:
         "free_pins": scene.free_pins,
         "swaps": [swap_record(swap) for swap in job.changes.swaps],
         "kept": kept_records(scene),
+        "remaining": remaining_records(job),
         **frontier_record(job.frontier),
         "left_out": [
             {"net": scene.board.nets[net], "why": why} for net, why in scene.left_out.items()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
@@ -12,7 +11,8 @@ from renet.changes import ChangeList, Figures, Swap
 from renet.model import Board
 from renet.pipeline import Job, Scene
 from renet.report.frontier import frontier_lines
-from renet.report.tables import net_shown, shown, table
+from renet.report.remaining import remaining_lines
+from renet.report.tables import net_shown, shown, table, wrapped
 from renet.verify import Verdict
 
 if TYPE_CHECKING:  # networkx is loaded only where it is asked for
@@ -101,6 +101,7 @@ def untangle_text(name: str, job: Job) -> str:
     lines += _strangers(job.scene)
     lines += freedom_lines(job.scene)
     lines += ["", *frontier_lines(job.frontier)] if job.frontier else []
+    lines += remaining_lines(job)
     if not job.changes.swaps:
         nothing = "  nothing moves: no exchange within this freedom is worth its price"
         return "\n".join([*lines, nothing])
@@ -115,13 +116,6 @@ def untangle_text(name: str, job: Job) -> str:
 def caution_lines() -> list[str]:
     """What stands below every result that somebody might build."""
     return [line for caution in CAUTIONS for line in wrapped(f"caution: {caution}")]
-
-
-def wrapped(text: str) -> list[str]:
-    """A paragraph in lines of a terminal's width, the later ones indented."""
-    return textwrap.wrap(
-        text, 98, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False
-    )
 
 
 def before_after(before: Figures, after: Figures) -> str:

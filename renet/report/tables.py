@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
+import textwrap
 from collections.abc import Iterable, Sequence
 
 from renet.changes import ChangeList
@@ -41,6 +42,14 @@ def table(rows: Sequence[Sequence[object]], right: Iterable[int] = (), indent: i
         ]
         lines.append((" " * indent + "  ".join(padded)).rstrip())
     return "\n".join(lines)
+
+
+def wrapped(text: str, indent: int = 2) -> list[str]:
+    """A paragraph in lines of a terminal's width, the later ones indented."""
+    first, later = " " * indent, " " * (indent + 2)
+    return textwrap.wrap(
+        text, 98, initial_indent=first, subsequent_indent=later, break_on_hyphens=False
+    )
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:

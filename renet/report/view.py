@@ -14,6 +14,7 @@ from renet.columns import PadColumns
 from renet.engine import Row
 from renet.model import NONE, Board, IntArray
 from renet.pipeline import Job, Scene
+from renet.report.held import Held, held_of
 from renet.tangle import Tangle, pin_nets
 
 
@@ -22,7 +23,8 @@ class View:
     """A board with its tangle before and, where something moves, after.
 
     ``labels`` says which pads copper has joined; ``left_out`` is net id -> why;
-    ``pin_net`` is the net of every pin after the change.
+    ``pin_net`` is the net of every pin after the change; ``held`` what holds the
+    crossings that are left.
     """
 
     name: str
@@ -35,6 +37,7 @@ class View:
     pin_net: IntArray
     changes: ChangeList
     frontier: tuple[Row, ...] = ()
+    held: tuple[Held, ...] = ()
 
 
 def view_of(name: str, job: Job) -> View:
@@ -46,6 +49,7 @@ def view_of(name: str, job: Job) -> View:
         pin_net=nets,
         changes=job.changes,
         frontier=job.frontier,
+        held=tuple(held_of(job)),
     )
 
 

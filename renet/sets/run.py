@@ -8,15 +8,13 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
-import numpy as np
-
 from renet.changes import ChangeList, Figures, Swap
 from renet.engine import Result, reorder
 from renet.engine.problem import Bound
 from renet.engine.score import score
 from renet.errors import GateError, InputError, blame
 from renet.freedom import independent
-from renet.model import Board, BoolArray, IntArray
+from renet.model import Board, IntArray
 from renet.pipeline import (
     Inputs,
     Job,
@@ -157,13 +155,7 @@ def _joint(
             mated += [(a, pair[0]), (b, pair[1])]
             if agree(found, meeting, boards, pair, same):
                 tied.append(((a, pair[0]), (b, pair[1])))
-    return join_boards(scenes, [_active(s) for s in scenes], tied, mated, options.max_moves)
-
-
-def _active(scene: Scene) -> BoolArray:
-    active = np.ones(len(scene.board.nets), dtype=bool)
-    active[list(scene.left_out)] = False
-    return active
+    return join_boards(scenes, [s.active for s in scenes], tied, mated, options.max_moves)
 
 
 def _lists(scenes: Sequence[Scene], joint: Joint, after: IntArray) -> list[tuple[Swap, ...]]:
