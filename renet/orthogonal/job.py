@@ -6,13 +6,12 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import product
 from typing import NamedTuple
 
 import numpy as np
 
 from renet.changes import ChangeList, Swap
-from renet.channels.job import Outlook, rank, ranked
+from renet.channels.job import Outlook, outlook, rank, ranked
 from renet.channels.plan import Site
 from renet.channels.sizes import sizes_of
 from renet.channels.stackup import directions_of
@@ -23,7 +22,7 @@ from renet.model import IntArray
 from renet.orthogonal.field import Field, field_of
 from renet.orthogonal.search import SWEEPS, Params, lower
 from renet.orthogonal.seating import Seating
-from renet.orthogonal.terms import STARTING, Terms, Weights, total
+from renet.orthogonal.terms import BY_FIT, BY_RANK, STARTING, Terms, Weights, total
 from renet.pipeline import (
     Inputs,
     Job,
@@ -39,12 +38,12 @@ from renet.pipeline import (
     swaps_of,
 )
 
-PLANNED = 5
-"""How many candidates beside the input are planned in full."""
+AIMS = (STARTING, BY_RANK, BY_FIT)
+"""What is searched for, each from the input and from the best straight lines."""
 
-AIMS = (STARTING, STARTING._replace(vias=0.0, changes=5.0, crossings=0.25))
-"""What is searched for, from the input and from the best straight lines: the objective itself,
-and one that looks at layer changes first, for a choice among candidates that differ."""
+QUICK = 2000
+"""Connections times rounds of the input's plan up to which every candidate is planned in full;
+above, of each aim only the candidate that is better by it."""
 
 
 class Planned(NamedTuple):
@@ -93,12 +92,16 @@ def untangle_channels(
     params = replace(options.params, split=partial(independent, scene.freedom))
     straight = reorder(problem, params)
     field = field_of_scene(scene)
+    first = _weighed(problem, field, problem.pin_net)
     found = _candidates(problem, field, straight.pin_net, replace(options, params=params))
     observer("planning")
-    lists = [None, *(_moves(inputs, scene, one, options) for one in found[1:])]
-    plans = ranked(inputs, options, lists)
-    place = min(plans, key=lambda p: (_rank(p[1], found[p[0]].terms.price_nm), p[0]))[0]
-    chosen, by_place = found[place], dict(plans)
+    before = outlook(inputs, options)
+    quick = len(before.plan.routes) * before.plan.rounds <= QUICK
+    kept = _kept(first, found if quick else _best_by_aim(found))
+    lists = [moves_to(inputs, scene, one.pin_net, options) for one in kept]
+    plans = dict(ranked(inputs, options, lists))
+    choices = [(first, before), *((one, plans[place]) for place, one in enumerate(kept))]
+    chosen, after = min(choices, key=lambda choice: _rank(choice[1], choice[0].terms.price_nm))
     result = _result(problem, straight, chosen.pin_net)
     observer("weighing swaps")
     changes = ChangeList(sources_of(inputs), swaps_of(scene, result.pin_net), options.mode.value)
@@ -107,10 +110,10 @@ def untangle_channels(
     names = tuple((scene.board.nets[a], scene.board.nets[b]) for a, b in pairs)
     return job, Comparison(
         STARTING,
-        (found[0].terms, chosen.terms),
-        (planned_of(by_place[0]), planned_of(by_place[place])),
+        (first.terms, chosen.terms),
+        (planned_of(before), planned_of(after)),
         names,
-        len(found) - 1,
+        len(kept),
     )
 
 
@@ -122,6 +125,13 @@ def field_of_scene(scene: Scene) -> Field:
     return field_of(site, ways, sizes, scene.freedom.weight)
 
 
+def moves_to(inputs: Inputs, scene: Scene, pin_net: IntArray, options: Options) -> ChangeList:
+    """What leads from the input to these nets, as one swap, which is all that a plan needs."""
+    moved = np.flatnonzero(pin_net != scene.freedom.names.input_nets).tolist()
+    moves = tuple(move_of(scene.board, pin, pin_net) for pin in moved)
+    return ChangeList(sources_of(inputs), (Swap(1, moves),) * bool(moves), options.mode.value)
+
+
 def planned_of(one: Outlook) -> Planned:
     """The figures of a full plan."""
     plan = one.plan
@@ -131,21 +141,39 @@ def planned_of(one: Outlook) -> Planned:
 
 def _candidates(
     problem: Problem, field: Field, straight: IntArray, options: Options
-) -> list[_Candidate]:
-    """The input, and the best different boards that are no worse by the objective."""
+) -> list[list[_Candidate]]:
+    """What was found: the best straight lines, then by every aim from either start."""
     split = options.params.split
     assert split is not None
     sweeps = SWEEPS if options.params.iterations is None else options.params.iterations
     spent = _clock(options.params.seconds)
-    first = _weighed(problem, field, problem.pin_net)
-    found = [_weighed(problem, field, straight)]
-    for weights, start in product(AIMS, (problem.pin_net, straight)):
+    found = [[_weighed(problem, field, straight)]]
+    for weights in AIMS:
         params = Params(options.params.seed, sweeps, weights, spent)
-        found.append(_weighed(problem, field, lower(problem, field, start, split, params)))
-    kept = [first]
-    for one in sorted(found, key=lambda candidate: candidate.total):
-        new = not any(np.array_equal(one.pin_net, other.pin_net) for other in kept)
-        if new and one.total <= first.total and len(kept) <= PLANNED:
+        ends = [lower(problem, field, at, split, params) for at in (problem.pin_net, straight)]
+        found.append([_weighed(problem, field, end) for end in ends])
+    return found
+
+
+def _best_by_aim(found: list[list[_Candidate]]) -> list[list[_Candidate]]:
+    """Of each aim only the candidate that is better by it."""
+    best = [
+        min(ends, key=partial(_by_aim, weights))
+        for weights, ends in zip(AIMS, found[1:], strict=True)
+    ]
+    return [*found[:1], best]
+
+
+def _by_aim(weights: Weights, one: _Candidate) -> int:
+    return total(one.terms, weights)
+
+
+def _kept(first: _Candidate, found: list[list[_Candidate]]) -> list[_Candidate]:
+    """Different candidates that are no worse than the input by the objective, the best first."""
+    kept: list[_Candidate] = []
+    for one in sorted((one for ends in found for one in ends), key=lambda one: one.total):
+        new = not any(np.array_equal(one.pin_net, other.pin_net) for other in (first, *kept))
+        if new and one.total <= first.total:
             kept.append(one)
     return kept
 
@@ -165,13 +193,6 @@ def _rank(one: Outlook, price: int) -> tuple[int, ...]:
     """As the planner ranks, the price of moved pins added to the length."""
     blocked, vias, facing, length, _ = rank(one)
     return blocked, vias, facing, length + price
-
-
-def _moves(inputs: Inputs, scene: Scene, one: _Candidate, options: Options) -> ChangeList:
-    """The moves of a candidate as one swap, which is all that a plan needs."""
-    moved = np.flatnonzero(one.pin_net != scene.freedom.names.input_nets).tolist()
-    moves = tuple(move_of(scene.board, pin, one.pin_net) for pin in moved)
-    return ChangeList(sources_of(inputs), (Swap(1, moves),) * bool(moves), options.mode.value)
 
 
 def _result(problem: Problem, straight: Result, pin_net: IntArray) -> Result:

@@ -21,7 +21,7 @@ from renet.orthogonal.places import Exchange, Places
 from renet.orthogonal.seating import Seating, Step
 from renet.orthogonal.terms import STARTING, UNIT, Weights, total
 
-SWEEPS = 200
+SWEEPS = 100
 _SAMPLES = 60
 _COOLED = 200.0
 _PASSES = 12

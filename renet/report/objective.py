@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from renet.orthogonal.terms import UNIT as WHOLE
 from renet.orthogonal.terms import Terms, Weights, total
+from renet.report.summary import wrapped
 from renet.report.tables import table
 
 if TYPE_CHECKING:  # the planner is loaded only where it is asked for
@@ -16,6 +17,7 @@ _WORDS = {
     "overflow_tracks": "overflow, tracks",
     "vias": "vias of links",
     "bends": "bends",
+    "layer_changes": "layer changes",
     "crossings": "weighed crossings",
     "crossings_on_two_layers": "crossings on two layers",
     "length_mm": "length of links, mm",
@@ -51,6 +53,7 @@ def terms_record(terms: Terms, weights: Weights) -> dict[str, Any]:
         "overflow_tracks": terms.overflow / 1000,
         "vias": terms.vias,
         "bends": terms.bends,
+        "layer_changes": terms.changes,
         "crossings": terms.crossings / 1000,
         "crossings_on_two_layers": terms.apart,
         "length_mm": terms.length_nm / 1e6,
@@ -71,7 +74,7 @@ def objective_lines(found: Comparison) -> list[str]:
     return [
         "  by the channel objective:",
         _sides(rows),
-        f"    {weighed}",
+        *wrapped(weighed),
         f"  planned in full, the best of {found.candidates} candidates and the input:",
         _sides(plans),
         *_coupled(found),

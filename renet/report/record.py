@@ -17,7 +17,7 @@ from renet.report.summary import CAUTIONS, before_after
 from renet.report.tables import net_shown
 
 BLANKS = ("originator", "checker", "approver")
-_REASON = "fewer crossings among open connections"
+_REASON = "a pinout that is easier to route"
 
 
 def change_record(deed: Deed) -> dict[str, Any]:

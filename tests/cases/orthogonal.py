@@ -8,8 +8,10 @@ from conftest import CORPUS, SHARED
 
 from cases.boardtext import BoardText
 from cases.scramble import busiest, pool_rules, scramble
+from renet.channels.job import outlook
 from renet.copper import Mode
-from renet.pipeline import Inputs, Named, Options
+from renet.orthogonal.job import Comparison, planned_of, untangle_channels
+from renet.pipeline import Inputs, Job, Named, Options, untangle
 
 DEMO = "demo"
 BOARDS = (
@@ -39,6 +41,17 @@ def case_of(name: str, seed: int = 1) -> Case:
     board_ = Named(f"{name}.kicad_pcb", scramble(text, ref, pins, seed))
     rules_ = Named("pool.rules.toml", pool_rules(ref, pins))
     return Case(Inputs(board_, rules=rules_), Options(mode=Mode.IGNORE))
+
+
+def measured(name: str, seed: int = 1) -> tuple[str, Comparison, Job]:
+    """A row of the table before and after (blocked / vias), and what the last column stands on."""
+    case = case_of(name, seed)
+    straight = untangle(case.inputs, case.options).changes
+    lines = planned_of(outlook(case.inputs, case.options, changes=straight))
+    job, found = untangle_channels(case.inputs, case.options)
+    plans = (found.planned[0], lines, found.planned[1])
+    said = [f"{one.blocked} / {one.vias}" for one in plans]
+    return f"| {name} | {lines.connections} | {' | '.join(said)} |", found, job
 
 
 class Row(NamedTuple):
