@@ -13,7 +13,7 @@ from renet.cli import run
 from renet.engine import Params
 from renet.orthogonal.job import Planned, untangle_channels
 from renet.orthogonal.terms import total
-from renet.pipeline import Inputs, Named, Options, check
+from renet.pipeline import Inputs, Named, Options, Terms, check
 
 POOL = b'[[pool]]\npart = "J1"\npins = ["*", "1-8"]\n'
 
@@ -64,7 +64,7 @@ def test_the_demo_is_planned_better_as_readme_says_and_the_second_opinion_agrees
     assert ranked(found.planned[1]) < ranked(found.planned[0])
     inputs = case_of("demo").inputs
     after = Named("after.kicad_pcb", job.board.data)
-    assert check(inputs.board, after, inputs.rules, job.changes, "keep").ok
+    assert check(inputs.board, after, Terms(inputs.rules), job.changes).ok
 
 
 def test_the_report_shows_straight_lines_terms_and_plans(
