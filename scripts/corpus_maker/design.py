@@ -23,7 +23,10 @@ def unique_id(*names: object) -> str:
 
 
 class PadDef(NamedTuple):
-    """A pad in its outline's frame; ``slot`` is the second size of a long hole."""
+    """A pad in its outline's frame; ``slot`` is the second size of a long hole.
+
+    ``back``: on the side that its part is not on.
+    """
 
     number: str
     kind: str
@@ -34,6 +37,7 @@ class PadDef(NamedTuple):
     h: int
     drill: int = 0
     slot: int = 0
+    back: bool = False
 
 
 class Outline(NamedTuple):

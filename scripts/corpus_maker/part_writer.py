@@ -165,8 +165,9 @@ def _pad(naming: Naming, part: Part, pad: PadDef, key: tuple[object, ...]) -> Tr
 
 
 def _pad_layers(naming: Naming, part: Part, pad: PadDef) -> list[Name]:
-    if pad.kind != "smd":
+    if pad.kind not in ("smd", "connect"):
         return [Name("*.Cu"), Name("*.Mask")]
+    part = part._replace(back=part.back != pad.back)
     copper = naming.layer(-1 if part.back else 0)
-    paste = [_side(part, "Paste")] if pad.number else []
+    paste = [_side(part, "Paste")] if pad.number and pad.kind == "smd" else []
     return [copper, *paste, _side(part, "Mask")]

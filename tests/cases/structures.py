@@ -1,12 +1,10 @@
-"""Structure cases: a few parts and what a draft must find in them, one TOML file each.
+"""Structure cases: a few parts and what a draft must find in them, corpus/drafts/structures.
 
-A part has ``ref``, ``value``, ``shape`` and ``pins`` of [number, name, type, net].
-Shapes: "row"; "dual", whose numbers run down one side and up the other; "header",
-the same with holes, the rows one pitch of 2.54 mm apart; "edge", the same in one
-place on the two sides of the board.  ``[[expect]]`` are the
-entries of the draft, all of them and in any order, ``rows`` what each lists;
-``[kept]`` gives the kind of reason of some kept pins.  ``functions`` are rows of
-a CSV of functions: part, pin, function, mapping.
+What a part has is said in scripts/corpus_maker/structures.py, which writes the
+board file beside each case; here the same board is made in memory, so that tests
+can change it.  ``[[expect]]`` are the entries of the draft, all of them and in any
+order, ``rows`` what each lists; ``[kept]`` gives the kind of reason of some kept
+pins; ``functions`` are rows of a CSV: part, pin, function, mapping.
 """
 
 from __future__ import annotations
@@ -16,14 +14,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from conftest import ROOT
+from conftest import CORPUS
 from strategies.rules import Spec, pinned_board
 
 from renet.draft import Draft, Entry, draft_rules, gather
 from renet.model import Board, Pad
+from renet.read.board import read_board
 from renet.read.functions import read_functions
 
-FOLDER = ROOT / "tests" / "draft" / "structures"
+FOLDER = CORPUS / "drafts" / "structures"
 
 
 def cases() -> list[Path]:
@@ -77,9 +76,20 @@ def spot(shape: str, index: int, count: int) -> tuple[int, int]:
 
 
 def draft_of(case: dict[str, Any]) -> Draft:
+    """The draft of a case, its board made here."""
+    return draft_on(board_of(case), case)
+
+
+def draft_of_file(path: Path) -> Draft:
+    """The draft of the board file that lies beside a case in the corpus."""
+    board, _ = read_board(path.with_suffix(".kicad_pcb").read_bytes())
+    return draft_on(board, read(path))
+
+
+def draft_on(board: Board, case: dict[str, Any]) -> Draft:
     rows = ["part,pin,function,mapping", *map(",".join, case.get("functions", []))]
     tables = read_functions("\n".join(rows).encode(), "functions.csv")
-    return draft_rules(gather(board_of(case), tables=tables))
+    return draft_rules(gather(board, tables=tables))
 
 
 def shown(entry: Entry) -> tuple[str, bool, tuple[str, ...]]:
