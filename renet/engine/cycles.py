@@ -98,6 +98,8 @@ def unbroken(there: BoolArray, arcs: Floats) -> Iterator[Cycle]:
     often: dict[tuple[int, int], int] = {}
     seen: set[Cycle] = set()
     for i in np.argsort(around[tail, head], kind="stable").tolist():
+        if often.get((int(tail[i]), int(head[i])), 0) >= _OFTEN:
+            continue
         cycle = _cycle(int(tail[i]), int(head[i]), onward)
         if cycle in seen or max(often.get(arc, 0) for arc in cycle) >= _OFTEN:
             continue

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from renet.engine.counts import CROSSING
 from renet.engine.facing import Facing
 from renet.engine.search import Search, Slope
 from renet.engine.start import in_order, shorten
@@ -22,17 +23,28 @@ _PATIENCE = 10
 _PATIENCE_PER_ITEM = 0.5
 _SLOPES = (0.5, 1.0, 1.0, 2.0)
 _LAST = 0.2
+_SETTLED = 0.25
 _RETURN = 0.1
 _LENGTHS_PER_CROSSING = 0.6
 _OVERS_PER_CROSSING = 16
 
 
-def improve(search: Search, steps: int, facings: Sequence[Facing]) -> None:
-    """Spend about ``steps`` steps; the best board is remembered in ``search``."""
+def improve(
+    search: Search, steps: int, facings: Sequence[Facing], least: int | None = None
+) -> None:
+    """Spend about ``steps`` steps; the best board is remembered in ``search``.
+
+    ``least``: no board has fewer weighted crossings, counted from the input.  A
+    row that faces all others and has come to it has the shortest board of its
+    order; only a share of the steps looks on.
+    """
     _start(search, facings)
     if not len(search.moves):
         return
     end = max(steps, search.steps)
+    crossings = (search.best.meetings + CROSSING // 2) // CROSSING
+    if search.state.orders is not None and least is not None and crossings <= least:
+        end = search.steps + int((end - search.steps) * _SETTLED)
     slope = _slope(search)
     rounds(search, int((end - search.steps) * (1 - _LAST)), slope)
     rounds(search, end - search.steps, None)

@@ -102,9 +102,10 @@ class Moves:
     def _difference(self, state: State, which: IntArray, column: Column) -> Column:
         one, two = self.targets(state)
         stands = state.options()
-        found = column[one[which]] - column[stands[self.i[which]]]
-        second = column[two[which]] - column[stands[self.j[which]]]
-        found += np.where(self._turn[which], 0, second)
+        now = column[stands]
+        found = column[one[which]] - now[self.i[which]]
+        second = column[two[which]] - now[self.j[which]]
+        found += np.where(self._turn[which], 0, second) if self._turns else second
         return np.asarray(found)
 
     def touching(self, state: State, pins: IntArray) -> BoolArray:

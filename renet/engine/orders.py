@@ -16,6 +16,8 @@ import numpy as np
 from renet.engine.counts import CROSSING
 from renet.model import IntArray
 
+_FEW = 8
+
 
 class Opposed(NamedTuple):
     """The one group of a problem as a row that faces all others.
@@ -34,6 +36,8 @@ class Orders:
     def __init__(self, opposed: Opposed, ways: int) -> None:
         self._site_rank = np.repeat(opposed.rank, ways)
         self._cost = opposed.cost * CROSSING
+        self._rank: IntArray = np.empty(0, dtype=np.int64)
+        self._met = self._cost
 
     def both(self, i: IntArray, j: IntArray) -> IntArray:
         """Pair by pair, what two items cross in their two orders together."""
@@ -41,12 +45,31 @@ class Orders:
 
     def values(self, place: IntArray) -> IntArray:
         """(items, places): what an item would meet at a place while all others stay."""
-        order = np.argsort(self._site_rank[place], kind="stable")
-        ahead = self._cost[order]
-        behind = self._cost[:, order]
-        met = np.cumsum(ahead, axis=0) - ahead
-        met += (behind[:, ::-1].cumsum(axis=1)[:, ::-1] - behind).T
-        return np.asarray(met.T[:, self._site_rank])
+        rank = self._site_rank[place]
+        moved = np.flatnonzero(rank != self._rank) if len(self._rank) else None
+        if moved is None or len(moved) > _FEW:
+            self._count(rank)
+        else:
+            for item in moved.tolist():
+                self._shift(item, int(self._rank[item]), int(rank[item]))
+        self._rank = rank
+        return np.asarray(self._met[:, self._site_rank])
+
+    def _count(self, rank: IntArray) -> None:
+        """(items, ranks) anew: those that stand before, and those that stand behind."""
+        order = np.argsort(rank, kind="stable")
+        ahead, behind = self._cost[order].T, self._cost[:, order]
+        self._met = np.cumsum(ahead, axis=1) - ahead
+        self._met += behind[:, ::-1].cumsum(axis=1)[:, ::-1] - behind
+
+    def _shift(self, item: int, old: int, new: int) -> None:
+        """Catch up with one item: ranks that it has passed have it on the other side now."""
+        low, high = min(old, new), max(old, new)
+        sign = 1 if old > new else -1
+        ahead, behind = self._cost[item], self._cost[:, item]
+        self._met[:, low + 1 : high] += sign * (ahead - behind)[:, None]
+        self._met[:, old] += ahead if old > new else behind
+        self._met[:, new] -= behind if old > new else ahead
 
     def change(self, place: IntArray, places: Mapping[int, int]) -> int:
         """What all items together would meet more with some of them at other places."""

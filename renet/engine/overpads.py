@@ -80,7 +80,7 @@ class Outlines:
         origin = edges.at[hub]
         low, high = np.minimum(a, b).min(axis=0), np.maximum(a, b).max(axis=0)
         meets = (self._low <= high) & (self._high >= low)
-        among = np.flatnonzero(meets[:, 0] & meets[:, 1])
+        among = np.flatnonzero(meets[:, 0] & meets[:, 1] & ~self._standing(origin)[self._pads])
         tip = (a + b - 2 * origin).astype(np.float64)
         centre, reach = self._centre[among] - origin, self._reach[among]
         far = np.hypot(centre[:, 0], centre[:, 1])
@@ -91,6 +91,14 @@ class Outlines:
         pad = np.concatenate([aside[pad], np.repeat(around, len(ids))])
         near = far[pad] - reach[pad] <= np.hypot(tip[row, 0], tip[row, 1])
         return row[near], self._pads[among[pad[near]]]
+
+    def _standing(self, at: IntArray) -> BoolArray:
+        """Per pad, whether a pad of its pin stands at this point: edges from there pass none."""
+        cols = self._cols
+        there = np.zeros(len(self._many) + 1, dtype=bool)
+        there[cols.pin[(cols.x == at[0]) & (cols.y == at[1])]] = True
+        there[NONE] = False
+        return there[cols.pin]
 
     def _hits(self, edges: Edges, ids: IntArray, pads: IntArray) -> BoolArray:
         """Pair by pair: whether the edge runs over this very pad of a pin not at its ends."""

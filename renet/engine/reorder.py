@@ -39,7 +39,7 @@ def reorder(problem: Problem, params: Params | None = None) -> Result:
     """
     params = params or Params()
     before = score(problem, problem.pin_net)
-    found = _find(problem, params)
+    found = _find(problem, params, before)
     after = score(problem, found.pin_net)
     pin_net = found.pin_net
     if not better(after, before):
@@ -65,7 +65,7 @@ def better(one: Score, two: Score) -> bool:
     return one.length_nm + one.price_nm < two.length_nm + two.price_nm - TOLERANCE_NM
 
 
-def _find(problem: Problem, params: Params) -> _Found:
+def _find(problem: Problem, params: Params, before: Score) -> _Found:
     """Try everything where that is little, else search."""
     if not problem.groups:
         return _Found(problem.pin_net, None, 0, 0)
@@ -77,13 +77,14 @@ def _find(problem: Problem, params: Params) -> _Found:
     state = State(ground, background)
     search = Search(state, np.random.default_rng(params.seed), pace.spent)
     rows = facings(ground)
-    improve(search, pace.steps, rows)
+    least = bound(state, background, rows)
+    unit = int(np.gcd.reduce(problem.weight))
+    improve(search, pace.steps, rows, (least.weighted - before.weighted[0]) // unit)
     search.settle(undo(state, pace.split))
     if problem.max_moves is not None:
         limits = [*rungs(problem.max_moves), problem.max_moves]
         search.go_to(climb(ground, background, limits, pace)[-1].place)
     search.go_to(search.best_place)
-    least = bound(state, background, rows)
     return _Found(state.pin_net, least, search.steps, search.evaluations)
 
 
