@@ -10,7 +10,19 @@ have been dealt out on paper, not whether firmware could follow.
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import NamedTuple
+
+import numpy as np
+
+from renet.copper import Mode
+from renet.engine import Params, Result, reorder
+from renet.engine.score import connections
+from renet.model import IntArray
+from renet.pipeline import Inputs, Named, Options, Scene, problem_of
+from renet.tangle import Connections, crossing_pairs
+
+LEAST = 10
 
 
 class Pinout(NamedTuple):
@@ -144,3 +156,73 @@ PINOUTS = (
         ),
     ),
 )
+
+
+class Compared(NamedTuple):
+    """The designer's pinout against ours, in crossings.
+
+    ``involving`` a net of the pools, ``among`` these nets alone, ``all`` on the
+    board, each before and after.  ``least`` is proved: no pinout within the pools
+    has fewer that involve one of their nets.
+    """
+
+    board: str
+    pins: int
+    involving: tuple[int, int]
+    among: tuple[int, int]
+    all: tuple[int, int]
+    least: int
+
+    @property
+    def share(self) -> float:
+        """What is left of the designer's crossings that involve a net of the pools."""
+        return self.involving[1] / self.involving[0]
+
+    @property
+    def half_out_of_reach(self) -> bool:
+        """Whether it is proved that no pinout within the pools has half of them."""
+        return 2 * self.least > self.involving[0]
+
+
+def inputs_of(path: Path, pinout: Pinout) -> Inputs:
+    """The board with the pools as its rules."""
+    return Inputs(Named(path.name, path.read_bytes()), rules=Named("pools", pinout.rules()))
+
+
+def options_of(steps: int | None) -> Options:
+    """All copper counts as absent; None: as many steps as by default."""
+    return Options(mode=Mode.IGNORE, params=Params(iterations=steps))
+
+
+def pool_nets(scene: Scene) -> IntArray:
+    """The nets on the pins that may move."""
+    nets = [scene.board.pins[pin].net for pin in np.flatnonzero(scene.freedom.movable).tolist()]
+    return np.unique(np.array(nets, dtype=np.int64))
+
+
+def counted(found: Connections, nets: IntArray) -> tuple[int, int, int]:
+    """Crossings that involve one of these nets, those of two of them, and all."""
+    inside = np.isin(found.net[crossing_pairs(found.ends, found.net)], nets)
+    return int(inside.any(axis=1).sum()), int(inside.all(axis=1).sum()), len(inside)
+
+
+def worth_comparing(scene: Scene) -> bool:
+    """Whether the nets of the pools cross one another at least ten times."""
+    return counted(scene.tangle.connections, pool_nets(scene))[1] >= LEAST
+
+
+def compared(scene: Scene, result: Result, board: str) -> Compared:
+    """What a search within the pools has made of the designer's pinout."""
+    nets = pool_nets(scene)
+    found = connections(problem_of(scene, options_of(None)), result.pin_net)
+    before, after = counted(scene.tangle.connections, nets), counted(found, nets)
+    involving, among, every = zip(before, after, strict=True)
+    others = every[0] - involving[0]
+    least = max(result.bound.crossings - others, 0)
+    return Compared(board, scene.free_pins, involving, among, every, least)
+
+
+def searched(scene: Scene, steps: int) -> Result:
+    """The engine's answer, no file written."""
+    options = options_of(steps)
+    return reorder(problem_of(scene, options), options.params)
