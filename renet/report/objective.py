@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from renet.orthogonal.terms import UNIT as WHOLE
 from renet.orthogonal.terms import Terms, Weights, total
-from renet.report.summary import wrapped
-from renet.report.tables import table
+from renet.report.tables import table, wrapped
 
 if TYPE_CHECKING:  # the planner is loaded only where it is asked for
     from renet.orthogonal.job import Comparison
