@@ -19,6 +19,9 @@ from renet.syntax import parse
 
 CHECK = "export the netlist again"
 
+_ATOM = re.compile(rb'"[^"]*"|[^\s()"][^\s()]*')
+_WORD = re.compile(rb'(?:[^\s()"][^\s()]*)?')
+_FIRST = re.compile(rb'\s*("[^"]*"|[^\s()"][^\s()]*)')
 _CODES = re.compile(r"%([0-9 \t\r\n]{1,80})%")
 
 
@@ -53,7 +56,9 @@ class Lists:
         self.data = data
         self._budget = 20_000 + len(data)
         self.tree = parse(data.replace(b"\\", b"/"))
-        self.words = [self.tree.keyword(i).lower() for i in range(len(self.tree))]
+        self._start, self._end = self.tree.start.tolist(), self.tree.end.tolist()
+        self._word = self.tree.word.tolist()
+        self.words = [_WORD.match(data, at)[0].lower() for at in self._word]  # type: ignore[index]
         self.kids: list[list[int]] = [[] for _ in self.words]
         path: list[int] = []
         for index, depth in enumerate(self.tree.depth.tolist()):
@@ -89,11 +94,11 @@ class Lists:
 
     def name(self, index: int) -> Name:
         """What a list is called: its first atom, or the rename, array or member in its place."""
+        begin = self._word[index] + len(self.words[index])
+        first = _FIRST.match(self.data, begin)
+        if first is not None:
+            return _plain(first[1])
         named = self.having(index, b"rename", b"array", b"member", b"name")
-        begin = int(self.tree.word[index]) + len(self.words[index])
-        atoms = self.tree.values(index)
-        if atoms and (not named or atoms[0].start < self.tree.start[named[0]]):
-            return _plain(self.data[atoms[0].start : atoms[0].end])
         if not named:
             raise fault(self.data, begin, "a name is missing here", CHECK)
         return self._behind(named[0])
@@ -131,15 +136,21 @@ class Lists:
             raise self.fault(index, what, "write the netlist flat")
 
     def _atoms(self, index: int) -> list[bytes]:
-        return [self.data[atom.start : atom.end] for atom in self.tree.values(index)]
+        """The list's own atoms after its keyword."""
+        at = self._word[index] + len(self.words[index])
+        found: list[bytes] = []
+        for kid in self.kids[index]:
+            found += _ATOM.findall(self.data, at, self._start[kid])
+            at = self._end[kid]
+        return found + _ATOM.findall(self.data, at, self._end[index] - 1)
 
     def span(self, index: int) -> slice:
         """The bytes of a list."""
-        return slice(*self.tree.span(index))
+        return slice(self._start[index], self._end[index])
 
     def fault(self, index: int, what: str, do: str = CHECK) -> InputError:
         """An InputError that points at a list."""
-        return fault(self.data, int(self.tree.start[index]), what, do)
+        return fault(self.data, self._start[index], what, do)
 
 
 def text_of(raw: bytes) -> str:

@@ -101,7 +101,7 @@ def _points(lines: Lines) -> list[_Point]:
         if record.operation[:1] == b"0" and last is not None:
             point = _continued(point, last)
         last = point
-        if point.part != VIA and (point.part or point.pin):
+        if point.part.upper() != VIA and (point.part or point.pin):
             found.append(point)
     return found
 

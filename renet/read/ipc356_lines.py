@@ -27,6 +27,9 @@ _AT = re.compile(
 _HOLE = re.compile(rb"D *(\d{1,5})")
 _UNITS = re.compile(rb"P *UNITS +(\S+)(?: +(\S+))?")
 _ALIAS = re.compile(rb"[PC] +(NNAME\S*) +(\S.*)")
+_INDENTED = re.compile(rb"\s+3[12]7.{14}")
+
+_COLUMNS = "write it with blanks, each field in its columns"
 
 _WORDS = {b"SI": b"1", b"METRIC": b"1", b"ENGLISH": b"0"}
 
@@ -78,9 +81,12 @@ def lines_of(data: bytes) -> Lines:
 
     Where no line gives units, they are 0.0001 in and degrees (common practice, no source).
     """
+    if b"\r" in data and b"\n" not in data:
+        what = "its lines end with carriage returns only"
+        raise fault(data, 0, what, "save it with line feeds")
     records: list[Record] = []
     aliases: dict[bytes, bytes] = {}
-    units = _SCALES[b"0"]
+    units: Units | None = None
     for start, line in _lines(data):
         if _OPERATION.match(line):
             record = _record(data, start, line)
@@ -90,12 +96,20 @@ def lines_of(data: bytes) -> Lines:
             named = _ALIAS.match(line)
             given = _UNITS.match(line)
             if named:
-                aliases[named[1]] = named[2].rstrip()
+                name = named[2].rstrip()
+                if aliases.setdefault(named[1], name) != name:
+                    what = f"{named[1].decode('latin-1')} stands for two names"
+                    raise fault(data, start, what, "export the file again")
             elif given:
-                units = _units(data, start, given)
+                said = _units(data, start, given)
+                if units not in (None, said):
+                    raise fault(data, start, "other units than before", "give them once")
+                units = said
         elif line[:3] == b"999":
             break
-    return Lines(records, aliases, units)
+        elif _INDENTED.match(line):
+            raise fault(data, start, "a record that does not begin in column 1", _COLUMNS)
+    return Lines(records, aliases, units or _SCALES[b"0"])
 
 
 def _lines(data: bytes) -> Iterator[tuple[int, bytes]]:
@@ -116,6 +130,11 @@ def _units(data: bytes, start: int, given: re.Match[bytes]) -> Units:
 
 def _record(data: bytes, start: int, line: bytes) -> Record | None:
     """The record of a line; None for a continuation without a place of its own."""
+    if b"\t" in line:
+        if b"\t" in line[:PLACE]:
+            what = "a tab among columns 4 to 31, which go by position"
+            raise fault(data, start, what, _COLUMNS)
+        line = line.replace(b"\t", b" ")
     at = _AT.search(line, PLACE)
     operation = line[:3]
     if at is None or at.start() > _LATEST:  # further right stand sizes, not places

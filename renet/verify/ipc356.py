@@ -93,7 +93,7 @@ def _frame(before: bytes, after: bytes) -> Iterator[Finding]:
     ended = False
     for number, (was, is_) in enumerate(zip(old, new, strict=False), start=1):
         ended = ended or was[:3] == b"999"
-        may = not ended and _is_record(was) and was[20:26].strip() != b"VIA"
+        may = not ended and _is_record(was) and was[20:26].strip().upper() != b"VIA"
         around = was[:3] + was[17:] == is_[:3] + is_[17:] and len(was) == len(is_)
         if was != is_ and not (may and around):
             what = "the line differs in more than the net of a pin"
@@ -135,14 +135,14 @@ def _rows(data: bytes) -> list[Row]:
     for number, line in enumerate(_decoded(data), start=1):
         if not _is_record(line.encode("latin-1")):
             continue
-        if line[0] == "0" and not _PLACE.match(line, 31):
+        if line[0] == "0" and not _PLACE.match(line.replace("\t", " "), 31):
             continue
         own = _field(line, 20, 26), _field(line, 26, 31).removeprefix("-").strip(_BLANK)
         word = _field(line, 3, 17)
         more = line[0] == "0"
         ref, pin = (ref, pin) if more and own == ("", "") else own
         net = net if more and not word else word
-        if ref != "VIA" and pin and line[1] != "6":
+        if ref.upper() != "VIA" and pin and line[1] != "6":
             rows.append(Row(number, (_text(ref), _text(pin)), _real(names.get(net, net))))
     return rows
 

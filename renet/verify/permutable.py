@@ -21,7 +21,7 @@ from renet.verify.scope import OPEN_TYPES, SUPPLY_TYPES
 from renet.verify.seats import Seat, met_in, with_netlist
 from renet.verify.verdict import Expect
 
-TOKEN = re.compile(rb'[()]|"[^"]*"|[^\s()"]+')
+TOKEN = re.compile(rb'[()]|"[^"]*"|[^\s()"][^\s()]*')
 
 Row = list[Any]
 Key = tuple[str, str]

@@ -157,7 +157,14 @@ def small_cases() -> list[Case]:
 
 def corpus_cases() -> list[Case]:
     """Every file of the corpus."""
-    kinds = {".kicad_pcb": "board", ".net": "netlist", ".toml": "rules", ".kicad_sch": "sheet"}
+    kinds = {
+        ".kicad_pcb": "board",
+        ".net": "netlist",
+        ".toml": "rules",
+        ".kicad_sch": "sheet",
+        ".edf": "edif",
+        ".d356": "records",
+    }
     found = sorted(path for path in (ROOT / "corpus").rglob("*") if path.suffix in kinds)
     return [Case(_kind(path, kinds), path.name, path.read_bytes()) for path in found]
 
