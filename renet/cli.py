@@ -302,16 +302,17 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
     changes = changes_of(swaps, chosen["only"], chosen["without"])
     _warn_of_locks([file, *chosen["schematic"]])
     rules, netlist = chosen["rules"], chosen["netlist"]
+    terms = Terms(named(rules) if rules else None, named(netlist) if netlist else None)
     with blame(str(file)), Progress(quiet or as_json) as observer:
         done = apply_changes(
             changes,
             Named(file.name, files.read(file)),
-            Terms(named(rules) if rules else None, named(netlist) if netlist else None),
+            terms,
             chosen["carry_over"],
             observer,
         )
     result = files.Output(out, done)
-    handed = handed_over(changes, file, result, rules, chosen["hand_over"])
+    handed = handed_over(changes, file, result, terms, chosen["hand_over"])
     sheets = annotated(changes, chosen["schematic"], out.parent)
     files.write_all([result, *handed, *sheets.outputs], [swaps, file, *chosen["schematic"]])
     if as_json:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from renet.annotate import Undone
     from renet.between import Difference
     from renet.changes import ChangeList
+    from renet.pipeline import Terms
 
 FORMATS = ("text", "markdown", "csv", "json")
 
@@ -78,7 +79,7 @@ def painted(text: str) -> str:
 
 
 def handed_over(
-    changes: ChangeList, file: Path, result: Output, rules: Path | None, folder: Path | None
+    changes: ChangeList, file: Path, result: Output, terms: Terms, folder: Path | None
 ) -> list[Output]:
     """The hand-over files of an applied list; none where no folder was asked for."""
     from renet.pipeline import Named
@@ -87,8 +88,7 @@ def handed_over(
 
     if folder is None:
         return []
-    named_rules = named(rules) if rules else None
-    found = Files(named(file), Named(result.path.name, result.data), named_rules)
+    found = Files(named(file), Named(result.path.name, result.data), terms)
     deed = deed_of(changes, found, _today(), importlib.metadata.version("renet"))
     return [Output(folder / name, text.encode()) for name, text in hand_over(deed).items()]
 

@@ -14,8 +14,8 @@ from renet.rules import Pool, line_of
 
 
 def rule_of(pool: Pool) -> str:
-    """How to speak of it."""
-    return f"[[pool]] line {pool.line}"
+    """How to speak of it; one without a line is not from the rules file."""
+    return f"[[pool]] line {pool.line}" if pool.line else f"the permutable pool of {pool.part}"
 
 
 def claim_pool(claims: Claims, pool: Pool, owner: int) -> None:

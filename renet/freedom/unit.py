@@ -19,7 +19,9 @@ from renet.rules import Unit, line_of
 
 
 def rule_of(unit: Unit) -> str:
-    """How to speak of it."""
+    """How to speak of it; one without a line is not from the rules file."""
+    if not unit.line and unit.tuples:
+        return f"the permutable groups of {unit.tuples[0][0].partition(':')[0]}"
     return f"[[unit]] line {unit.line}"
 
 

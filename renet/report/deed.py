@@ -11,9 +11,12 @@ from renet.between import Seat, seats
 from renet.changes import ChangeList, Figures
 from renet.columns import natural
 from renet.deliver import in_netlist_names
+from renet.errors import blame
 from renet.freedom import resolve
+from renet.meet import meet
 from renet.model import Board, Netlist
-from renet.pipeline import Named, design, rules_of
+from renet.permuted import Declared, permuted
+from renet.pipeline import NO_TERMS, Named, Terms, design, netlist_file
 from renet.weighing import measured
 
 Key = tuple[str, str]
@@ -63,16 +66,23 @@ class Deed(NamedTuple):
 
 
 class Files(NamedTuple):
-    """The files of a deed: what it was done to, what came out, and the rules asked, if any."""
+    """The files of a deed: what it was done to, what came out, and what was asked, if anything."""
 
     source: Named
     result: Named
-    rules: Named | None
+    terms: Terms = NO_TERMS
 
 
 def deed_of(changes: ChangeList, found: Files, date: str, version: str) -> Deed:
     """The deed of applying ``changes``; ``date`` and ``version`` are only passed on."""
     before = design(found.source)
+    netlist = found.terms.netlist
+    declared: Declared = ()
+    if isinstance(before, Board) and netlist is not None:
+        with blame(netlist.name):
+            met = meet(before, netlist_file(netlist))
+        before, declared = met.board, met.declared
+    rules = found.terms.parsed()
     if isinstance(before, Netlist):
         changes = in_netlist_names(before, changes)
     return Deed(
@@ -81,7 +91,7 @@ def deed_of(changes: ChangeList, found: Files, date: str, version: str) -> Deed:
         result=_stamp(found.result),
         pins=seats(before),
         parts=_parts(before),
-        permits=_permits(before, rules_of(found.rules)) if found.rules else {},
+        permits=_permits(before, rules, declared) if rules is not None else {},
         figures=measured(before, changes) if isinstance(before, Board) else None,
         date=date,
         version=version,
@@ -96,12 +106,12 @@ def _parts(before: Board | Netlist) -> dict[str, PartFact]:
     return {part.ref: PartFact(part.value, part.footprint) for part in before.parts}
 
 
-def _permits(before: Board | Netlist, rules: r.Rules) -> dict[Key, Permit]:
+def _permits(before: Board | Netlist, rules: r.Rules, declared: Declared) -> dict[Key, Permit]:
     """The group of every free pin; nothing for a netlist, on which rules are not resolved."""
     if not isinstance(before, Board):
         return {}
     found = {}
-    for group in resolve(before, rules, {}).groups:
+    for group in resolve(before, permuted(rules, declared, before), {}).groups:
         kind = "unit" if len(group.sites[0]) > 1 else "pin"
         permit = Permit(kind, group.rule)
         found.update({before.pin_key(pin): permit for pin in group.pins})

@@ -14,9 +14,10 @@ from types import ModuleType
 import pytest
 from conftest import CORPUS, SHARED
 
+from renet.engine import Params
 from renet.export import exported
 from renet.model import Board
-from renet.pipeline import Named, board_file
+from renet.pipeline import Inputs, Named, Options, board_file, untangle
 from renet.read.board import read_board
 from renet.read.ipc356 import read_ipc356
 
@@ -91,6 +92,26 @@ def test_the_second_reader_reads_what_we_write(path: Path, second_reader: Module
         assert record.y == pytest.approx(-pad.y / 1e6, abs=0.0006)
         assert record.pad_type.name == kind(pad.plated, pad.through)
         assert (record.hole_dia or 0) > 0 or not pad.through
+
+
+def test_the_second_reader_sees_our_moves_in_a_list_of_others(second_reader: ModuleType) -> None:
+    """The corpus list is written by a script without renet; it is updated here."""
+    data, edif, rules = (
+        Named(f"buoy{suffix}", (CORPUS / "standards" / f"buoy{suffix}").read_bytes())
+        for suffix in (".d356", ".edf", ".rules.toml")
+    )
+    job = untangle(Inputs(data, edif, rules), Options(params=Params(iterations=200)))
+    moved = {(move.part, move.pin): (move.was, move.is_) for move in job.changes.moves}
+    assert moved
+    both = [
+        second_reader.Netlist.from_string(text.decode("utf-8"), "buoy.d356").test_records
+        for text in (data.data, job.board.data)
+    ]
+    for was, now in zip(*both, strict=True):
+        pair = was.net_name or None, now.net_name or None
+        expected = moved.get((was.ref_des, was.pin), (pair[0], pair[0]))
+        assert pair == expected
+        assert (was.ref_des, was.pin, was.x, was.y) == (now.ref_des, now.pin, now.x, now.y)
 
 
 def kind(plated: bool, through: bool) -> str:

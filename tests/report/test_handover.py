@@ -17,7 +17,7 @@ from cases.review import DEMO, EVIL, buoy_view
 from renet import cli
 from renet.between import between, seats
 from renet.changes import ChangeList, Move, Swap
-from renet.pipeline import Named, apply_changes, design
+from renet.pipeline import Named, Terms, apply_changes, design
 from renet.report.deed import Deed, Files, deed_of
 from renet.report.handover import hand_over
 from renet.report.pinmaps import identifier
@@ -33,7 +33,7 @@ def deed(net: str = "/SONDE_TX", source: str = "buoy.kicad_pcb") -> Deed:
     changes = buoy_view(net).changes
     done = apply_changes(changes, file, carry_over=True)
     rules = Named("buoy.rules.toml", (DEMO / "buoy.rules.toml").read_bytes())
-    return deed_of(changes, Files(file, Named("new", done), rules), "2031-05-04", "9.9")
+    return deed_of(changes, Files(file, Named("new", done), Terms(rules)), "2031-05-04", "9.9")
 
 
 def rows(text: str) -> list[dict[str, str]]:

@@ -187,7 +187,10 @@ def test_the_whole_job_with_the_netlists_own_freedom(
     assert call("verify", board, new, "--rules", empty) == 1
     assert call("verify", board, new, "--rules", empty, "--netlist", netlist) == 0
     again = tmp_path / "again"
-    assert call("apply", swaps, board, "-o", again, "--rules", empty, "--netlist", netlist) == 0
+    asked = ["--rules", empty, "--netlist", netlist, "--hand-over", tmp_path / "hand"]
+    assert call("apply", swaps, board, "-o", again, *asked) == 0
+    handed = b"".join(path.read_bytes() for path in sorted((tmp_path / "hand").iterdir()))
+    assert b"the permutable groups of U1" in handed
     assert again.read_bytes() == new.read_bytes()
     assert call("apply", swaps, board, "-o", tmp_path / "no", "--rules", empty) == 3
     assert call("apply", swaps, netlist, "-o", tmp_path / "n", "--rules", empty) == 0
