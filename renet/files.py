@@ -2,8 +2,9 @@
 
 A set of outputs is first written beside its targets under names that begin
 with ``.renet-`` and end in ``.part``; only when all of them are safely on disk
-are they renamed, one after the other, the change list last.  So a reader never
-meets half a file, and whatever an interrupted run left is recognised by name.
+are they renamed, one after the other, the change list last.  When a rename
+fails, those before it are undone.  So a reader never meets half a file, and
+whatever a killed run left is recognised by name.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -95,24 +96,77 @@ def sweep(folder: Path) -> None:
 def write_all(outputs: Sequence[Output], inputs: Sequence[Path] = ()) -> None:
     """Write all outputs or none of them; the last one is renamed last.
 
-    Folders are made as needed.  On any fault the parts written so far are
-    removed and an InputError names the file that failed.
+    Folders are made as needed.  On any fault what was written so far is taken
+    back, and an InputError names the file that failed.
     """
     refuse_inputs((output.path for output in outputs), inputs)
     with _parts() as parts:
         for output in outputs:
-            part = output.path.parent / f".renet-{os.getpid()}-{output.path.name}.part"
+            part = _part(output.path)
             with _blaming(output.path):
                 output.path.parent.mkdir(parents=True, exist_ok=True)
                 parts.append(part)
                 _write_through(part, output.data)
-        placed: list[str] = []
-        for part, output in zip(list(parts), outputs, strict=True):
-            with _blaming(output.path, placed):
-                part.replace(output.path)
-            placed.append(output.path.name)
+        _place(list(zip(list(parts), outputs, strict=True)), parts)
         for folder in sorted({output.path.parent for output in outputs}):
             _sync_folder(folder)
+
+
+def _part(path: Path, mark: str = "") -> Path:
+    """The name beside ``path`` of what is not yet, or no longer, an output."""
+    return path.parent / f".renet-{os.getpid()}-{path.name}{mark}.part"
+
+
+def _place(ready: Sequence[tuple[Path, Output]], parts: list[Path]) -> None:
+    """Rename all parts to their targets; on a fault every target is as it was before."""
+    placed: list[tuple[Path, Path | None]] = []
+    try:
+        for part, output in ready:
+            with _blaming(output.path):
+                old = _kept(output.path, parts)
+                placed.append((output.path, old))
+                part.replace(output.path)
+    except BaseException as fault:
+        stuck = _take_back(placed, {output.path: part for part, output in ready})
+        parts[:] = [part for part in parts if part not in stuck.values()]
+        if stuck and isinstance(fault, InputError):
+            names = ", ".join(path.name for path in stuck)
+            fault.what += f", but {names} could not be taken back: see .renet-*.old.part beside it"
+        raise
+
+
+def _kept(path: Path, parts: list[Path]) -> Path | None:
+    """A second name, or a copy, of what stands at ``path`` now; None if nothing does."""
+    if not os.path.lexists(path):
+        return None
+    old = _part(path, ".old")
+    parts.append(old)
+    try:
+        os.link(path, old, follow_symlinks=False)
+    except (OSError, NotImplementedError):
+        _write_through(old, path.read_bytes())
+    return old
+
+
+def _take_back(
+    placed: Sequence[tuple[Path, Path | None]], ready: Mapping[Path, Path]
+) -> dict[Path, Path | None]:
+    """Undo renames, the last one first; those that cannot be undone, with what stood there before.
+
+    A rename whose part is still there never happened.
+    """
+    stuck = {}
+    for path, old in reversed(placed):
+        try:
+            if ready[path].exists():
+                continue
+            if old is None:
+                path.unlink()
+            else:
+                old.replace(path)
+        except OSError:
+            stuck[path] = old
+    return stuck
 
 
 @contextlib.contextmanager
@@ -128,27 +182,29 @@ def _parts() -> Iterator[list[Path]]:
 
 
 @contextlib.contextmanager
-def _blaming(path: Path, placed: Sequence[str] = ()) -> Iterator[None]:
-    """Turn what the system says into one clear line about ``path``.
-
-    ``placed`` names the outputs that are already whole and in their places.
-    """
+def _blaming(path: Path) -> Iterator[None]:
+    """Turn what the system says into one clear line about ``path``."""
     try:
         yield
     except OSError as fault:
-        so_far = f"only {', '.join(placed)} got written" if placed else "nothing was written"
         raise InputError(
-            f"cannot be written: {_reason(fault)} ({so_far})",
+            f"cannot be written: {_reason(fault)}; nothing is written",
             "check the folder, its permissions and the free space",
             file=str(path),
         ) from None
 
 
 def _write_through(path: Path, data: bytes) -> None:
-    with path.open("xb") as stream:
-        stream.write(data)
-        stream.flush()
-        os.fsync(stream.fileno())
+    """A new file with these bytes, safely on disk."""
+    binary: int = getattr(os, "O_BINARY", 0)
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | binary, 0o666)
+    try:
+        rest = memoryview(data)
+        while rest:
+            rest = rest[os.write(handle, rest) :]
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def _sync_folder(folder: Path) -> None:
