@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+import numpy as np
+
 from renet.errors import InputError
+from renet.model import IntArray
 from renet.syntax import Tree
 from renet.verify.sheet import ATOM, MARK, PRIVATE, Span, text
 from renet.verify.verdict import Place
@@ -67,14 +71,25 @@ class NodeSheet:
         if holder < 0:
             raise InputError("the netlist has no nets", "export it again")
         end = self.tree.span(holder)[1]
-        lists = self.tree.having(self.tree.children(holder), b"net").tolist()
-        spans = [self.tree.span(one) for one in lists]
+        lists = self.tree.having(self.tree.children(holder), b"net")
+        spans = self._spans(lists)
         stops = [span[1] for span in spans]
         self.before_nets = self.data[: _lead(self.data, spans[0][0]) if spans else end - 1]
         self.after_nets = self.data[stops[-1] if spans else end - 1 :]
+        self._read_nets(lists, spans)
+
+    def _read_nets(self, lists: IntArray, spans: list[Span]) -> None:
+        """All nets, column by column: netlists have many nodes."""
+        family = self.tree.family(lists)
+        nodes, owner = family.having(b"node")
+        found = list(zip(self._nodes(nodes), self._spans(nodes), strict=True))
+        first = np.searchsorted(owner, np.arange(len(lists) + 1)).tolist()
+        said = [self._raws(family.first(word)) for word in (b"code", b"name")]
         came = len(self.before_nets)
-        for one, span in zip(lists, spans, strict=True):
-            self.nets.append(self._net(one, span, self.data[came : span[0]]))
+        for k, span in enumerate(spans):
+            gap = self.data[came : span[0]]
+            mine = found[first[k] : first[k + 1]]
+            self.nets.append(self._net(span, gap, mine, (said[0][k], said[1][k])))
             came = span[1]
 
     def place(self, offset: int) -> Place:
@@ -89,37 +104,55 @@ class NodeSheet:
                 found.setdefault(node.key, net)
         return found
 
-    def _net(self, one: int, span: Span, gap: bytes) -> NetEntry:
-        children = self.tree.children(one)
-        pieces, nodes, done = [], [], span[0]
-        for child in self.tree.having(children, b"node").tolist():
-            start, end = self.tree.span(child)
-            lead = _lead(self.data, start)
-            pieces.append(self.data[done:lead])
-            nodes.append(self._node(child, (start, end), self.data[lead:start]))
+    def _net(
+        self,
+        span: Span,
+        gap: bytes,
+        nodes: Sequence[tuple[NodeEntry, Span]],
+        said: tuple[bytes, bytes],
+    ) -> NetEntry:
+        """A net from its nodes and the bytes of its code and its name."""
+        pieces, done = [], span[0]
+        for node, (start, end) in nodes:
+            pieces.append(self.data[done : start - len(node.gap)])
             done = end
         pieces.append(self.data[done : span[1]])
         head = masked = b"".join(pieces)
-        said = []
-        for word in (b"code", b"name"):
-            child = self.tree.child(one, word)
-            raw = self.data[slice(*self.tree.span(child))] if child >= 0 else b""
-            said.append(self._value(raw))
+        for raw in said:
             masked = masked.replace(raw, outline(raw), 1) if raw else masked
-        return NetEntry(said[1], said[0], gap, head, masked, tuple(nodes), span[0])
+        code, name = map(self._value, said)
+        return NetEntry(name, code, gap, head, masked, tuple(n for n, _ in nodes), span[0])
 
-    def _node(self, child: int, span: Span, gap: bytes) -> NodeEntry:
+    def _nodes(self, lists: IntArray) -> list[NodeEntry]:
+        family = self.tree.family(lists)
+        words = (b"ref", b"pin", b"pintype", b"pinfunction")
+        columns = [self._raws(family.first(word)) for word in words]
+        spans = self._spans(lists)
+        return [
+            self._node(span, one)
+            for span, one in zip(spans, zip(*columns, strict=True), strict=True)
+        ]
+
+    def _node(self, span: Span, values: Sequence[bytes]) -> NodeEntry:
+        """A node from the bytes of its reference, pin, type and function."""
         raw = self.data[slice(*span)]
-        values = []
-        for word in (b"ref", b"pin", b"pintype", b"pinfunction"):
-            one = self.tree.child(child, word)
-            values.append(self.data[slice(*self.tree.span(one))] if one >= 0 else b"")
+        gap = self.data[_lead(self.data, span[0]) : span[0]]
         kind = values[2]
         marked = kind.rstrip(b')"').endswith(MARK)
         plain = raw.replace(kind, kind.replace(MARK, b"", 1), 1) if marked else raw
         ref, pin, said, function = map(self._value, values)
         said = said.removesuffix(MARK.decode())
         return NodeEntry(ref, pin, gap, plain, marked, function, said, span[0])
+
+    def _spans(self, lists: IntArray) -> list[Span]:
+        return list(
+            zip(self.tree.start[lists].tolist(), self.tree.end[lists].tolist(), strict=True)
+        )
+
+    def _raws(self, lists: IntArray) -> list[bytes]:
+        """The bytes of each list, none for list -1."""
+        pairs = zip(lists.tolist(), self._spans(lists), strict=True)
+        return [self.data[slice(*span)] if one >= 0 else b"" for one, span in pairs]
 
     @staticmethod
     def _value(raw: bytes) -> str:
