@@ -54,18 +54,48 @@ class Partings:
             self._pins_of.setdefault(net, []).append(pin)
         self._ranks: dict[int, IntArray] = {}
         self._ends: dict[tuple[int, ...], IntArray] = {}
-        self._met: dict[tuple[tuple[int, ...], tuple[int, ...]], int] = {}
+        self._stacks: dict[int, IntArray] = {}
 
     def of(self, one: int, two: int) -> Iterator[Exchange]:
         """The exchanges that part two nets, those that save most first."""
-        now = self._crossed(one, two, {})
-        for move in self._touching(one, two).tolist():
-            pins, nets = self._state.nets_after(self._moves.places(self._state, move))
-            moved = nets != self._problem.pin_net[pins]
-            changed = dict(zip(pins[moved].tolist(), nets[moved].tolist(), strict=True))
-            if changed and self._crossed(one, two, changed) < now:
-                saves = -int(self._change[move]) * self._unit
-                yield Exchange(move, pins[moved], nets[moved], saves)
+        now = self._crossed(self._pins(one, {}), self._pins(two, {}))
+        mine, others = self._ranked(one), self._ranked(two)
+        apart = mine[self._seen(one, two) < now], others[self._seen(two, one) < now]
+        both = np.intersect1d(mine, others)
+        known = set(np.setdiff1d(np.union1d(*apart), both).tolist())
+        for rank in sorted({*known, *both.tolist()}):
+            move = int(self._order[rank])
+            changed = self._changed(move)
+            if rank not in known:
+                seats = self._pins(one, changed), self._pins(two, changed)
+                if self._crossed(*seats) >= now:
+                    continue
+            pins, nets = (
+                np.array(list(part), dtype=np.int64) for part in zip(*changed.items(), strict=True)
+            )
+            yield Exchange(move, pins, nets, -int(self._change[move]) * self._unit)
+
+    def _changed(self, move: int) -> dict[int, int]:
+        """The pins that get other nets by an exchange, with these nets."""
+        pins, nets = self._state.nets_after(self._moves.places(self._state, move))
+        moved = nets != self._problem.pin_net[pins]
+        return dict(zip(pins[moved].tolist(), nets[moved].tolist(), strict=True))
+
+    def _seen(self, one: int, two: int) -> IntArray:
+        """How often two nets cross by every exchange of the first that leaves the second alone."""
+        still = self._tree(self._pins(two, {}))
+        return np.asarray(crosses(self._stack(one)[:, :, None], still).sum(axis=(1, 2)))
+
+    def _stack(self, net: int) -> IntArray:
+        """(exchanges, connections, 4): a net by each of its exchanges; points fill it up."""
+        if net not in self._stacks:
+            moves = self._order[self._ranked(net)].tolist()
+            trees = [self._tree(self._pins(net, self._changed(move))) for move in moves]
+            widest = max(map(len, trees), default=0)
+            self._stacks[net] = np.zeros((len(trees), widest, 4), dtype=np.int64)
+            for row, tree in zip(self._stacks[net], trees, strict=True):
+                row[: len(tree)] = tree
+        return self._stacks[net]
 
     def _crossings(self) -> IntArray:
         """By how many weighted crossings (lowest terms) every exchange changes the board."""
@@ -75,9 +105,6 @@ class Partings:
             found[move] = state.trial(moves.places(state, move)).cost.meetings
         return (found + CROSSING // 2) // CROSSING
 
-    def _touching(self, one: int, two: int) -> IntArray:
-        return np.asarray(self._order[np.union1d(self._ranked(one), self._ranked(two))])
-
     def _ranked(self, net: int) -> IntArray:
         """Where in the order the exchanges of a net's items stand."""
         if net not in self._ranks:
@@ -86,13 +113,9 @@ class Partings:
             self._ranks[net] = np.flatnonzero(found[self._order])
         return self._ranks[net]
 
-    def _crossed(self, one: int, two: int, changed: dict[int, int]) -> int:
-        """How often two nets cross when some pins have other nets."""
-        a, b = self._pins(one, changed), self._pins(two, changed)
-        if (a, b) not in self._met:
-            met = crosses(self._tree(a)[:, None], self._tree(b)[None, :])
-            self._met[a, b] = int(met.sum())
-        return self._met[a, b]
+    def _crossed(self, a: tuple[int, ...], b: tuple[int, ...]) -> int:
+        """How often two nets cross when they stand on these pins."""
+        return int(crosses(self._tree(a)[:, None], self._tree(b)[None, :]).sum())
 
     def _pins(self, net: int, changed: dict[int, int]) -> tuple[int, ...]:
         if not self._problem.counted(net):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from html import escape
 from pkgutil import get_data
 from string import Template
@@ -53,6 +53,7 @@ def view_page(view: View) -> str:
         "cautions": "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS),
         "remaining": remaining_section(view, nets),
         "frontier": frontier_section(view.frontier),
+        "kept": _kept(view),
         "leftout": _left_out(view),
         "data": data_text(view, frame),
     }
@@ -133,14 +134,23 @@ def _move_row(move: Move, pins: Ids, nets: Mapping[str, int]) -> str:
     return "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>"
 
 
+def _kept(view: View) -> str:
+    """Pins that a pool or a unit names and that stay, those with one reason together."""
+    by_reason: dict[str, list[str]] = {}
+    for pin, why in view.kept:
+        by_reason.setdefault(why, []).append(view.board.pin_label(pin))
+    rows = [f"{why}: {', '.join(pins)}" for why, pins in by_reason.items()]
+    return _listed("h-kept", "Named pins that stay, and why", rows)
+
+
 def _left_out(view: View) -> str:
-    if not view.left_out:
+    rows = [f"{view.board.nets[net]}: {why}" for net, why in view.left_out.items()]
+    return _listed("h-out", "Nets left out of the figures", rows)
+
+
+def _listed(name: str, heading: str, rows: Sequence[str]) -> str:
+    if not rows:
         return ""
-    rows = "".join(
-        f"<li>{escape(shown(view.board.nets[net]))}: {escape(shown(why))}</li>"
-        for net, why in view.left_out.items()
-    )
-    heading = "Nets left out of the figures"
-    return (
-        f'<section aria-labelledby="h-out"><h2 id="h-out">{heading}</h2><ul>{rows}</ul></section>'
-    )
+    items = "".join(f"<li>{escape(shown(row))}</li>" for row in rows)
+    title = f'<h2 id="{name}">{heading}</h2>'
+    return f'<section aria-labelledby="{name}">{title}<ul>{items}</ul></section>'

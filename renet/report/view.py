@@ -24,7 +24,7 @@ class View:
 
     ``labels`` says which pads copper has joined; ``left_out`` is net id -> why;
     ``pin_net`` is the net of every pin after the change; ``held`` what holds the
-    crossings that are left.
+    crossings that are left, ``kept`` why pins stay that the rules name.
     """
 
     name: str
@@ -38,6 +38,7 @@ class View:
     changes: ChangeList
     frontier: tuple[Row, ...] = ()
     held: tuple[Held, ...] = ()
+    kept: tuple[tuple[int, str], ...] = ()
 
 
 def view_of(name: str, job: Job) -> View:
@@ -50,6 +51,7 @@ def view_of(name: str, job: Job) -> View:
         changes=job.changes,
         frontier=job.frontier,
         held=tuple(held_of(job)),
+        kept=job.scene.freedom.kept,
     )
 
 

@@ -90,6 +90,10 @@ def test_the_text_begins_with_what_can_be_done(limited: Job, ruled: Job) -> None
     page = documents(limited, BOARD.name)["html"].text
     assert page.count("<tr><td><button") >= limited.tangle.figures.crossings
     assert "What holds the crossings that are left" in page
+    pin, why = limited.scene.freedom.kept[0]
+    assert (
+        why in page and limited.scene.board.pin_label(pin) in page.split("Named pins that stay")[1]
+    )
 
 
 def test_nothing_is_said_where_nothing_is_left(limited: Job) -> None:
