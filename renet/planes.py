@@ -80,7 +80,8 @@ class _Rules:
             if entry.net != NONE and cols.node[pad]:
                 self.pads[entry.net].append(pad)
         for pin in board.pins:
-            self.power[pin.net] += pin.net != NONE and pin.type in POWER_TYPES
+            if pin.net != NONE:
+                self.power[pin.net] += pin.type in POWER_TYPES
         for zone in board.zones:
             if zone.net != NONE and not zone.teardrop and not zone.rule_area:
                 self.zones[zone.net].append(zone)

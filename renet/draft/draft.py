@@ -45,7 +45,8 @@ def draft_rules(ev: Evidence) -> Draft:
     order = sorted(found, key=lambda index: (natural(board.parts[index].ref), index))
     for index in order:
         part = board.parts[index]
-        result = _nothing(ev, part, "fault") if repeated[part.ref] > 1 or not part.ref else None
+        alone = repeated[part.ref] == 1 and part.ref and ":" not in part.ref
+        result = None if alone else _nothing(ev, part, "fault")
         result = result or _part(ev, index, found)
         verdicts.update(result.verdicts)
         entries += result.entries
@@ -81,7 +82,7 @@ def _nothing(ev: Evidence, part: Part, kind: str) -> Found:
     """A part none of whose pins is traded."""
     why, name = "its functions are fixed", "fixed function"
     if kind == "fault":
-        why, name = "its part has no reference of its own", "fault"
+        why, name = "its part has no reference that rules can name", "fault"
     elif kind == kinds.CRYSTAL:
         why, name = "a crystal or an oscillator", "oscillator"
     elif prefix(part.ref) in _PROTECTION and len(part.pins) > 2:
