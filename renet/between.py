@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from renet.agree import pair_nets
+from renet.agree import counterparts_of, pair_nets
 from renet.changes import ChangeList, Move, Swap
 from renet.columns import natural
 from renet.model import Board, Netlist
@@ -49,8 +49,9 @@ def between(before: Board | Netlist, after: Board | Netlist) -> Difference:
     """Moves from ``before`` to ``after``, in the net names of ``before`` where a net has one.
 
     A swap is a set of moved pins joined by part and net: what was exchanged together.
+    Of two kinds of file one may have its names in capitals or cut; those of ``before`` count.
     """
-    old, new = seats(before), seats(after)
+    old, new = seats(before), _in_names_of(before, after)
     alias = _alias(old, new)
     moves = []
     for key in sorted(old.keys() & new.keys(), key=_order):
@@ -63,6 +64,16 @@ def between(before: Board | Netlist, after: Board | Netlist) -> Difference:
         tuple(sorted(old.keys() - new.keys(), key=_order)),
         tuple(sorted(new.keys() - old.keys(), key=_order)),
     )
+
+
+def _in_names_of(before: Board | Netlist, after: Board | Netlist) -> dict[Key, Seat]:
+    """The pins of ``after`` under the names that ``before`` has for them."""
+    same: dict[Key, Key] = {}
+    if isinstance(before, Board) and isinstance(after, Netlist):
+        same = {there: here for here, there in counterparts_of(before, after).of.items()}
+    elif isinstance(before, Netlist) and isinstance(after, Board):
+        same = counterparts_of(after, before).of
+    return {same.get(key, key): seat for key, seat in seats(after).items()}
 
 
 def _alias(old: Mapping[Key, Seat], new: Mapping[Key, Seat]) -> dict[str, str]:

@@ -125,6 +125,8 @@ def test_the_whole_job_over_cut_names(tmp_path: Path, capsys: pytest.CaptureFixt
         "verify", board, out / "b.d356", "--rules", tmp_path / "b.rules.toml", "--netlist", netlist
     )
     call("verify", board, "--netlist", out / "b.net", "--swaps", swaps)
+    for pair in ((board, netlist), (netlist, board)):
+        call("diff", *pair)
     call("apply", swaps, netlist, "-o", tmp_path / "new.net")
     assert (tmp_path / "new.net").read_bytes() == (out / "b.net").read_bytes()
     assert cli.run(["verify", str(board), "--netlist", str(netlist), "--swaps", str(swaps)]) == 1

@@ -19,7 +19,7 @@ from renet.report.buttons import net_button
 from renet.report.frontier import frontier_section
 from renet.report.pagedata import data_text
 from renet.report.remaining import remaining_section
-from renet.report.summary import CAUTIONS, figures_words
+from renet.report.summary import CAUTIONS, NO_COPPER, figures_words
 from renet.report.svg import LEGEND, body, view_frame
 from renet.report.tables import shown
 from renet.report.view import View
@@ -85,8 +85,9 @@ def _hash(text: str) -> str:
 
 def _lead(view: View) -> str:
     swaps, moves = len(view.changes.swaps), len(view.changes.moves)
+    copper = f"existing copper: {view.changes.copper}" if view.knows_copper else NO_COPPER
     return (
-        f"{swaps} swaps move {moves} pins; existing copper: {view.changes.copper}. "
+        f"{swaps} swaps move {moves} pins; {copper}. "
         "Nothing is approved: tick what you accept, then save the selection."
     )
 

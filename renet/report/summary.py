@@ -27,7 +27,7 @@ CAUTIONS = (
     "Not approved: safety-related nets and nets above 30 V rms or 60 V dc need review by a "
     "licensed engineer under the standards and local codes that apply.",
 )
-_NO_COPPER = "  this kind of file says nothing of copper: all connections count as open"
+NO_COPPER = "this kind of file says nothing of copper: all connections count as open"
 _MANY = 8
 
 
@@ -41,7 +41,7 @@ def inspect_text(name: str, scene: Scene) -> str:
         f"  {figures.crossings} crossings, {figures.overlaps} overlaps, "
         f"{figures.over_pads} over foreign pads",
     ]
-    lines += [] if scene.file.knows_copper else [_NO_COPPER]
+    lines += [] if scene.file.knows_copper else [f"  {NO_COPPER}"]
     lines += _worst(board, scene)
     lines += _reasons(
         "left out of the tangle", [(board.nets[net], why) for net, why in scene.left_out.items()]
@@ -97,7 +97,7 @@ def untangle_text(name: str, job: Job) -> str:
     lines = [f"{shown(name)} (copper: {job.changes.copper})"]
     lines.append(before_after(job.scene.tangle.figures, job.tangle.figures))
     lines.append("  " + bound_words(job))
-    lines += [] if job.scene.file.knows_copper else [_NO_COPPER]
+    lines += [] if job.scene.file.knows_copper else [f"  {NO_COPPER}"]
     lines += _strangers(job.scene)
     lines += freedom_lines(job.scene)
     lines += ["", *frontier_lines(job.frontier)] if job.frontier else []

@@ -24,7 +24,8 @@ class View:
 
     ``labels`` says which pads copper has joined; ``left_out`` is net id -> why;
     ``pin_net`` is the net of every pin after the change; ``held`` what holds the
-    crossings that are left, ``kept`` why pins stay that the rules name.
+    crossings that are left, ``kept`` why pins stay that the rules name;
+    ``knows_copper`` whether the file says what copper there is.
     """
 
     name: str
@@ -39,6 +40,7 @@ class View:
     frontier: tuple[Row, ...] = ()
     held: tuple[Held, ...] = ()
     kept: tuple[tuple[int, str], ...] = ()
+    knows_copper: bool = True
 
 
 def view_of(name: str, job: Job) -> View:
@@ -67,6 +69,7 @@ def scene_view(name: str, scene: Scene) -> View:
         after=None,
         pin_net=pin_nets(scene.board),
         changes=ChangeList((), ()),
+        knows_copper=scene.file.knows_copper,
     )
 
 

@@ -146,7 +146,7 @@ def _reading(data: bytes) -> Reading:
                 key = frame.told.get(b"instanceref", ""), frame.name
                 net = stack[at]
                 refs.append(Ref(frame.start, token.end(), key, net.start, net.bus))
-            elif frame.word == b"net" and any(above.word == b"contents" for above in stack):
+            elif frame.word == b"net" and _is_outermost(stack):
                 nets[frame.start] = frame.name
             elif frame.word in (b"view", b"cell") and b"holds" in frame.told:
                 home, own = (stack[-2], stack[-1]) if frame.word == b"view" else (stack[-1], frame)
@@ -182,9 +182,15 @@ def _tell(frame: Frame, around: Frame) -> None:
 def _net_around(stack: list[Frame]) -> int | None:
     """The place in the stack of the outermost net of contents; None where there is no joined."""
     words = [frame.word for frame in stack]
-    if b"joined" not in words or b"contents" not in words or b"net" not in words:
+    if not {b"joined", b"contents", b"net"} <= set(words) or b"portref" in words:
         return None
     return words.index(b"net")
+
+
+def _is_outermost(stack: list[Frame]) -> bool:
+    """Whether a net below these lists is one of some contents and in no other net."""
+    words = {frame.word for frame in stack}
+    return b"contents" in words and b"net" not in words
 
 
 def _text(raw: bytes) -> str:

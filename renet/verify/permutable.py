@@ -242,10 +242,11 @@ def _form(item: Row, ports: dict[str, list[str]]) -> tuple[list[str], tuple[tupl
     row: list[str] = []
     inner: list[tuple[int, ...]] = []
     for kid in (kid for kid in item if isinstance(kid, list)):
-        here = [ports.get(_id(ref), []) for ref in ([kid] if kid[:1] == ["portref"] else kid[1:])]
+        within = [row for row in kid if isinstance(row, list)]
+        here = [ports.get(_id(ref), []) for ref in ([kid] if kid[:1] == ["portref"] else within)]
         nested = kid[:1] == ["permutable"] and item[0] == "nonpermutable"
         strict = nested or item[0] == "permutable"
-        known = kid[:1] == ["portref"] or (nested and _all(kid, "portref") == kid[1:])
+        known = kid[:1] == ["portref"] or (nested and _all(kid, "portref") == within)
         if not known or not all(here) or (strict and any(len(ref) > 1 for ref in here)):
             return [], ()
         flat = [port for ref in here for port in ref]

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from cases.buoys import ALL, NETLIST_D, NETLIST_E
+from cases.edif import BLOCKS, gates
 from cases.edif import SMALL as EDIF
 from cases.records import LIST as RECORDS
 
@@ -140,6 +141,8 @@ def small_cases() -> list[Case]:
         "netlist-D": NETLIST_D,
         "netlist-E": NETLIST_E,
         "edif": EDIF,
+        "edif-gates": gates(),
+        "edif-blocks": BLOCKS,
         "records": RECORDS,
         "rules": RULES,
         "set": SET,

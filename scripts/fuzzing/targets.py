@@ -15,6 +15,7 @@ from functools import cache
 from pathlib import Path
 
 from cases.buoys import ALL, NETLIST_E
+from cases.edif import gates, header
 
 from renet import pipeline
 from renet.annotate import annotate
@@ -171,6 +172,8 @@ def _with_board(data: bytes, file: pipeline.NetlistFile, changes: ChangeList) ->
         pipeline.survey(inputs, OPTIONS)
     with tolerated():
         draft_text(draft_rules(gather(_buoy().board, file.netlist, [], [])), "b")
+    with tolerated():  # what the netlist declares permutable is read twice, and must be the same
+        pipeline.untangle(Inputs(Named("b", header(gates())), Named("n", data)), OPTIONS)
 
 
 def rules(data: bytes, depth: Depth) -> None:

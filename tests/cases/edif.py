@@ -134,3 +134,27 @@ def header(netlist: bytes) -> bytes:
             f"327{node.net or 'N/C':<14}   {node.ref:<6}-{node.pin:<4}      A01X{x:+07d}Y{y:+07d}"
         )
     return "\n".join([*rows, "999", ""]).encode()
+
+
+BLOCKS = b"""(edif blocks (edifVersion 2 0 0)
+(library p
+  (cell R (view v (viewType NETLIST) (interface (port &1) (port &2)
+    (permutable (portRef &1) (portRef &2)))))
+  (cell M (view v (viewType NETLIST) (interface (port (array D 2)) (port E)))))
+(library t
+  (cell filter (view v (viewType NETLIST) (interface (port IN) (port OUT))
+    (contents (instance r1 (viewRef v (cellRef R (libraryRef p))) (designator "R1"))
+      (net a (joined (portRef IN) (portRef &1 (instanceRef r1))))
+      (net b (joined (portRef OUT) (portRef &2 (instanceRef r1)))))))
+  (cell top (view v (viewType NETLIST) (interface)
+    (contents (instance F (viewRef v (cellRef filter))) (instance G (viewRef v (cellRef filter)))
+      (instance U1 (viewRef v (cellRef M (libraryRef p))))
+      (instance (array U2 2) (viewRef v (cellRef M (libraryRef p))))
+      (net (array Q 2)
+        (joined (portRef D (instanceRef U1)) (portRef D (instanceRef (member U2 0)))))
+      (net (member Q 1) (joined (portRef E (instanceRef (member U2 1)))))
+      (net X (joined (portRef IN (instanceRef F)) (portRef IN (instanceRef G))))
+      (net Y (joined (portRef OUT (instanceRef F)) (portRef E (instanceRef U1))))))))
+(design x (cellRef top (libraryRef t))))
+"""
+"""Two blocks of one kind, a bus of two, an array of parts."""

@@ -30,7 +30,7 @@ def group(inside: st.SearchStrategy[str]) -> st.SearchStrategy[str]:
 
 
 refs = st.sampled_from([*PORTS, "(member D 1)", "nobody"]).map(lambda name: f"(portRef {name})")
-groups = group(st.recursive(refs, group, max_leaves=8))
+groups = group(st.recursive(refs | st.just("stray"), group, max_leaves=8))
 
 
 def cell(text: str) -> bytes:
