@@ -67,7 +67,9 @@ def _check_mates(found: BoardSet) -> None:
                 )
             if isinstance(record, Mate) and word in taken:
                 raise RulesError(
-                    f"{word} is in two mates", "a connector has one counterpart", line=record.line
+                    f"{word} is in two mates, but a connector has one counterpart",
+                    "leave one of the mates out and [[keep]] the pins of both in their rules",
+                    line=record.line,
                 )
             if isinstance(record, Mate):
                 taken.add(word)

@@ -25,6 +25,7 @@ from renet.read.swaps import read_swaps
 SET = CORPUS / "sonde.toml"
 BUOY = CORPUS / "demo" / "buoy.kicad_pcb"
 PROBE = CORPUS / "boards" / "probe.kicad_pcb"
+TWICE = '[[mate]]\na = "buoy:J7"\nb = "probe:J2"\nmap = "straight"\n\n[[mate]]'
 OPTIONS = Options(mode=Mode.KEEP, params=Params(seed=0))
 
 
@@ -236,6 +237,8 @@ def test_a_cable_with_its_own_map(tmp_path: Path, capsys: pytest.CaptureFixture[
         ('name = "probe"', 'name = "../x"', "is no name for a board"),
         ("[[mate]]", "[[meet]]", "unknown section"),
         ('name = "buoy"\n', "", "has no"),
+        ("[[mate]]", TWICE, "buoy:J7 is in two mates, but a connector has one counterpart"),
+        ("[[mate]]", TWICE, "leave one of the mates out and [[keep]] the pins of both"),
     ],
 )
 def test_set_files_that_cannot_be_meant(
