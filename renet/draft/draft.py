@@ -16,6 +16,7 @@ from renet.draft.pools import in_doubt, programmable
 from renet.draft.records import KEPT, Entry, Found, Verdict
 from renet.draft.sections import sections
 from renet.draft.sockets import connector
+from renet.draft.words import bus_word, pieces
 from renet.model import Part
 
 _PROTECTION = frozenset({"D", "TVS", "ESD", "DA", "FL", "RV"})
@@ -78,6 +79,12 @@ def _part(ev: Evidence, index: int, found: dict[int, str]) -> Found:
     return _nothing(ev, part, kind)
 
 
+def _talks(ev: Evidence, part: Part) -> bool:
+    """Whether a part has pins of a serial bus, as lights with a controller inside have."""
+    pins = (ev.board.pins[pin] for pin in part.pins)
+    return any(bus_word(word) for pin in pins for word in pieces(pin.name, pin.number))
+
+
 def _nothing(ev: Evidence, part: Part, kind: str) -> Found:
     """A part none of whose pins is traded."""
     why, name = "its functions are fixed", "fixed function"
@@ -85,7 +92,7 @@ def _nothing(ev: Evidence, part: Part, kind: str) -> Found:
         why, name = "its part has no reference that rules can name", "fault"
     elif kind == kinds.CRYSTAL:
         why, name = "a crystal or an oscillator", "oscillator"
-    elif prefix(part.ref) in _PROTECTION and len(part.pins) > 2:
+    elif prefix(part.ref) in _PROTECTION and len(part.pins) > 2 and not _talks(ev, part):
         why, name = "keeps the order connector, suppressor, circuit", "protection"
     elif kind == kinds.SMALL:
         why, name = "a part with two pins has nothing to trade", "two pins"

@@ -59,9 +59,12 @@ def _pool(scope: Scope, name: str, pins: list[int], verdicts: dict[int, Verdict]
 def note(ev: Evidence, pin: int, verdict: Verdict) -> str:
     """What stands beside a pin: name, net, and why where that is not plain."""
     entry = ev.board.pins[pin]
-    said = " ".join(filter(None, (entry.name, ev.net(pin) or "spare")))
-    why = "" if verdict.kind == "general purpose" else f": {verdict.why}"
-    return f"{said}{why}"
+    net = ev.net(pin)
+    said = " ".join(filter(None, (entry.name, net or "spare")))
+    if verdict.kind == "general purpose":
+        return said
+    why = verdict.why
+    return f"{said}: {'it' + why[len(net) :] if net and why.startswith(f'{net} ') else why}"
 
 
 def _domains(scope: Scope, verdicts: dict[int, Verdict]) -> list[Entry]:

@@ -56,7 +56,7 @@ _ROLES = (
 # Words by which a net says that it needs a peripheral.
 _BUS = re.compile(
     r"(.*_)?(SCL|SDA|TXD?|RXD?|RTS|CTS|MISO|MOSI|SCLK|SCK|CIPO|COPI|SDO|SDI|NSS|BCLK|LRCLK|MCLK"
-    r"|CANH?|CANL?|FDCAN|I2C|I2S|(US|LP)?UART|SPI|SAI|SDIO|SDMMC|SI|SO|DIN|DOUT|PWM|TIM"
+    r"|CANH?|CANL?|FDCAN|I2C|I2S|(LP)?US?ART|SPI|SAI|SDIO|SDMMC|SI|SO|DIN|DOUT|PWM|TIM"
     r"|ADC|DAC|AIN|MDIO|MDC|CMD|DAT|CLK|SENSE|ANALOG|TEMP|NTC|WIPER|POT|TOUCH|FADER|AUDIO|MIC)\d{0,2}(_.*)?[+-]?"
 )
 _ANALOG = re.compile(r"(ADC\w*|AIN\d*|AN\d+|DAC\w*|A\d{1,2}|VIN[PM]?\d*|COMP\w*)[+-]?")

@@ -192,5 +192,5 @@ def test_roles_and_words_of_nets() -> None:
     assert net_role("/Sheet/USB_DP") == "USB"
     assert net_role("/USB/LAMP") == ""  # the name of a sheet says nothing of its nets
     assert net_role("Net-(U7-NRST)") == ""
-    assert bus_word("/SONDE_TX") and not bus_word("/LAMP")
+    assert bus_word("/SONDE_TX") and bus_word("/USART2_DE") and not bus_word("/LAMP")
     assert clock_net("/CLK_25M") and not clock_net("/SONDE_SCK")
