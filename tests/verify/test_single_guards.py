@@ -1,0 +1,120 @@
+"""Cases in which one guard of the second opinion speaks and no other would have."""
+
+from __future__ import annotations
+
+import pytest
+from cases.buoys import MIDDLE, NETLIST_E
+from cases.edif import SMALL
+from cases.records import LIST
+
+from renet.annotate import annotate
+from renet.changes import ChangeList, Move, Swap
+from renet.errors import GateError
+from renet.read.edif import read_edif
+from renet.read.ipc356 import read_ipc356
+from renet.verify import Expect, Verdict, verify_board, verify_edif, verify_netlist, verify_records
+
+NOTHING = Expect(changes=ChangeList((), ()))
+
+
+def only(verdict: Verdict, check: str, rule: str, *words: str) -> None:
+    assert {(f.check, f.rule) for f in verdict.findings} == {(check, rule)}
+    assert len(verdict.findings) == 1
+    assert all(word in verdict.findings[0].what for word in words)
+
+
+def test_other_white_space_before_a_net_list() -> None:
+    was = b'\n      (net 2 "/SONDE_TX") (pinfunction'
+    assert was in MIDDLE
+    after = MIDDLE.replace(was, was.replace(b"\n   ", b"\n\t"), 1)
+    only(verify_board(MIDDLE, after, NOTHING), "bytes", "white space", "other white space")
+
+
+def test_an_edif_file_that_cannot_be_read() -> None:
+    only(verify_edif(SMALL, SMALL[:-9], NOTHING), "bytes", "readable")
+
+
+def test_an_edif_reader_that_sees_other_pins(monkeypatch: pytest.MonkeyPatch) -> None:
+    pin, other = b"(portRef VDD (instanceRef inst_1))", b"(portRef IO1 (instanceRef inst_1))"
+    assert pin in SMALL
+    monkeypatch.setattr(
+        "renet.verify.edif.read_edif", lambda data: read_edif(data.replace(pin, other))
+    )
+    found = verify_edif(SMALL, SMALL, NOTHING)
+    assert ("pins", "reader") in {(f.check, f.rule) for f in found.findings}
+
+
+def test_a_list_of_records_with_one_line_more() -> None:
+    only(verify_records(LIST, LIST + b"\n", NOTHING), "bytes", "lines")
+
+
+def test_a_reader_that_sees_other_pins(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(
+        "renet.verify.ipc356.read_ipc356",
+        lambda data: read_ipc356(data.replace(b"U3    -2", b"U3    -8")),
+    )
+    found = verify_records(LIST, LIST, NOTHING)
+    assert {(f.check, f.rule) for f in found.findings} == {("pins", "reader")}
+
+
+def test_names_that_are_no_utf8_and_no_end_record() -> None:
+    data = LIST.replace(b"/SONDE_TX ", b"/SONDE\xffTX ").replace(b"999\r\n", b"")
+    assert verify_records(data, data, NOTHING).ok
+    assert {move.was for move in verify_records(data, data, NOTHING).moved} == set()
+
+
+@pytest.mark.parametrize(
+    ("was", "said"),
+    [(b'(code "2")', "the code 1 stands at 2 nets"), (b'(name "/LED_A")', "")],
+)
+def test_a_code_or_a_name_at_two_nets(was: bytes, said: str) -> None:
+    data = NETLIST_E.replace(was, b'(code "1")' if b"code" in was else b'(name "/NEW")')
+    found = verify_netlist(data, data, NOTHING)
+    assert [f.what for f in found.findings] == ([said] if said else [])
+
+
+# sheets
+
+SHEET = b"""(kicad_sch (version 20231120) (generator "buoyboard") (uuid "a")
+  (lib_symbols (symbol "buoy:MCU4" (symbol "MCU4_1_1"
+    (pin bidirectional line (at -10.16 2.54 0) (length 2.54) (name "IO_A2") (number "2"))
+    (pin bidirectional line (at -10.16 0 0) (length 2.54) (name "IO_A3") (number "3")))))
+  (label "A" (at 89.84 97.46 0) (uuid "l1"))
+  (label "B" (at 89.84 100 0) (uuid "l2"))
+  (symbol (lib_id "buoy:MCU4") (at 100 100 0) (unit 1) (uuid "s1")
+    (property "Reference" "U3" (at 0 0 0))
+    (instances (project "buoy" (path "/a" (reference "U3") (unit 1))))))
+"""
+TRADE = (Move("U3", "2", "", "/A", "/B"), Move("U3", "3", "", "/B", "/A"))
+
+
+def undone(data: list[bytes], moves: tuple[Move, ...] = TRADE) -> set[str]:
+    """Why the swap was not carried into the sheets, but for the words for its other pins."""
+    found = annotate(data, ChangeList((), (Swap(1, moves),)))
+    return {one.why for one in found.undone} - {"left with the other pins of its swap"}
+
+
+def test_a_swap_that_can_be_done() -> None:
+    assert undone([SHEET]) == set()
+
+
+def test_a_pin_that_is_drawn_twice() -> None:
+    at = SHEET.index(b"  (symbol (lib_id")
+    twice = SHEET.rstrip()[:-1] + b"\n" + SHEET[at:].replace(b"(at 100 100 0)", b"(at 200 100 0)")
+    assert undone([twice]) == {"it is drawn more than once"}
+
+
+def test_a_wire_with_two_labels() -> None:
+    more = b'  (label "A2" (at 89.84 97.46 0) (uuid "l3"))\n  (label "B"'
+    assert undone([SHEET.replace(b'  (label "B"', more, 1)]) == {"its wire has several labels"}
+
+
+def test_a_net_that_is_on_no_pin_of_the_swap() -> None:
+    moves = (TRADE[0]._replace(is_="/C"), TRADE[1])
+    assert undone([SHEET], moves) == {"its swap brings in a net that is on none of its pins"}
+
+
+def test_sheets_that_would_say_something_else(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("renet.annotate.splice", lambda data, edits: data)
+    with pytest.raises(GateError, match="do not say what was meant at U3:2, U3:3"):
+        annotate([SHEET], ChangeList((), (Swap(1, TRADE),)))
