@@ -56,9 +56,12 @@ def in_board_names(declared: Declared, same: Mapping[Key, Key]) -> Declared:
 
     Pins that the board has not keep a name that no pin of it has.
     """
+    by_part: dict[str, dict[str, Key]] = {}
+    for (ref, pin), key in same.items():
+        by_part.setdefault(ref, {})[pin] = key
     found = []
     for part, trades in declared:
-        ours = {pin: key for (ref, pin), key in same.items() if ref == part}
+        ours = by_part.get(part, {})
         name = next((key[0] for key in ours.values()), "")
 
         def own(pins: tuple[str, ...], ours: Mapping[str, Key] = ours) -> tuple[str, ...]:

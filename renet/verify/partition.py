@@ -20,8 +20,11 @@ def check_partition(seats: Seats, scope: Scope, counts: Counts) -> list[Finding]
         if net is not None and before[net] != after[net]
     ]
     told = {finding.where for finding in findings}
+    members: dict[int, list[Seat]] = {}
+    for seat, home in scope.group.items():
+        members.setdefault(home, []).append(seats.all[seat])
     for index, group in enumerate(scope.groups):
-        pins = [seats.all[seat] for seat, home in scope.group.items() if home == index]
+        pins = members.get(index, [])
         had, has = _tally(pins, False), _tally(pins, True)
         findings += [
             _finding("pool by pool", net, pins, group.name)

@@ -44,11 +44,11 @@ def check_rules(seats: Seats, rules: Rules, scope: Scope, counts: Counts) -> lis
 
 def _domain_findings(seats: Seats, scope: Scope) -> Iterator[Finding]:
     """Inside a pool every domain keeps its own nets; in a unit ``_signature`` sees to it."""
+    by_group: dict[int, dict[str, list[int]]] = {}
+    for seat, home in scope.group.items():
+        by_group.setdefault(home, {}).setdefault(scope.domain.get(seat, ""), []).append(seat)
     for number, group in enumerate(scope.groups[: scope.first_unit]):
-        homes: dict[str, list[int]] = {}
-        for seat, home in scope.group.items():
-            if home == number:
-                homes.setdefault(scope.domain.get(seat, ""), []).append(seat)
+        homes = by_group.get(number, {})
         if len(homes) < 2:
             continue
         for domain, pins in sorted(homes.items()):

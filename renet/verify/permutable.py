@@ -66,26 +66,46 @@ def with_declared(rules: Rules, data: bytes, seats: Sequence[Seat], met: dict[in
     }
     ruled = {pool.part for pool in rules.pools}
     ruled |= {word.partition(":")[0] for unit in rules.units for row in unit.tuples for word in row}
+    made = _Made(list(rules.pools), list(rules.units), list(rules.keeps), ruled)
     for instance, found in _of_instances(_rows(data)):
         ports = found.taken.union(found.fixed)
-        rules = _added(rules, found, {port: pins.get((instance, port)) for port in ports}, ruled)
-    return rules
+        made.add(found, {port: pins.get((instance, port)) for port in ports})
+    return rules._replace(pools=tuple(made.pools), units=tuple(made.units), keeps=tuple(made.keeps))
 
 
-def _added(rules: Rules, found: Declared, pins: dict[str, Seat | None], ruled: set[str]) -> Rules:
-    """The rules with what one instance declares; pins used already make no second group."""
-    pools, units, keeps = list(rules.pools), list(rules.units), list(rules.keeps)
-    for pool in found.pools:
-        mine = _whole([[port] for port in pool], pins)
-        if _may(mine, (pools, units), ruled):
-            pools.append(Pool(mine[0][0].ref, tuple(row[0].number for row in mine)))
-    for ports, inner in found.units:
-        mine = _whole(ports, pins)
-        if _may(mine, (pools, units), ruled):
-            units.append(Unit(tuple(tuple(s.label for s in row) for row in mine), inner=inner))
-    fixed = tuple(seat.label for port in found.fixed if (seat := pins.get(port)) is not None)
-    keeps += [Keep(pins=fixed)] if fixed else []
-    return rules._replace(pools=tuple(pools), units=tuple(units), keeps=tuple(keeps))
+@dataclass(slots=True)
+class _Made:
+    """The rules as they grow; parts in ``ruled`` are left to the rules file; ``used`` are pins."""
+
+    pools: list[Pool]
+    units: list[Unit]
+    keeps: list[Keep]
+    ruled: set[str]
+    used: set[str] = field(default_factory=set)
+
+    def add(self, found: Declared, pins: dict[str, Seat | None]) -> None:
+        """What one instance declares."""
+        for pool in found.pools:
+            mine = _whole([[port] for port in pool], pins)
+            if self._may(mine):
+                self.pools.append(Pool(mine[0][0].ref, tuple(row[0].number for row in mine)))
+        for ports, inner in found.units:
+            mine = _whole(ports, pins)
+            if self._may(mine):
+                words = tuple(tuple(seat.label for seat in row) for row in mine)
+                self.units.append(Unit(words, inner=inner))
+        fixed = tuple(seat.label for port in found.fixed if (seat := pins.get(port)) is not None)
+        self.keeps += [Keep(pins=fixed)] if fixed else []
+
+    def _may(self, rows: list[list[Seat]]) -> bool:
+        """Whether rows make a group: two at least, no part of the rules file, no pin twice."""
+        labels = [seat.label for row in rows for seat in row]
+        if len(rows) < 2 or len(set(labels)) < len(labels) or self.used & set(labels):
+            return False
+        ref = rows[0][0].ref
+        good = ref not in self.ruled and ":" not in ref
+        self.used.update(labels if good else ())
+        return good
 
 
 def _whole(ports: list[list[str]], pins: dict[str, Seat | None]) -> list[list[Seat]]:
@@ -97,17 +117,6 @@ def _whole(ports: list[list[str]], pins: dict[str, Seat | None]) -> list[list[Se
         if len(fit) == len(row):
             found.append(fit)
     return found
-
-
-def _may(rows: list[list[Seat]], made: tuple[list[Pool], list[Unit]], ruled: set[str]) -> bool:
-    """Whether rows make a group: two at least, no part of the rules, no pin twice."""
-    labels = [seat.label for row in rows for seat in row]
-    if len(rows) < 2 or len(set(labels)) < len(labels):
-        return False
-    ref = rows[0][0].ref
-    used = {f"{pool.part}:{pin}" for pool in made[0] if pool.part == ref for pin in pool.pins}
-    used |= {word for unit in made[1] for row in unit.tuples for word in row}
-    return ref not in ruled and ":" not in ref and not used & set(labels)
 
 
 def _rows(data: bytes) -> Row:
