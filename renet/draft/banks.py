@@ -29,12 +29,10 @@ _SIGNAL = tuple(
 class Banks(NamedTuple):
     """``of``: pin id -> name of its supply domain, "" where it is not known.
 
-    ``told``: whether the pins' names tell their banks.  ``several``: whether the
-    banks are fed by different nets, so that it matters.
+    ``several``: whether the banks are fed by different nets, so that it matters.
     """
 
     of: dict[int, str]
-    told: bool
     several: bool
 
 
@@ -49,13 +47,13 @@ def banks_of(ev: Evidence, part: Part) -> Banks:
                 feeds.setdefault(found[1], set()).add(entry.net)
     nets = {net for fed in feeds.values() for net in fed}
     if len(nets) < 2:
-        return Banks({}, True, False)
+        return Banks({}, False)
     of: dict[int, str] = {}
     for pin in part.pins:
         bank = _bank(ev.board.pins[pin].name, feeds.keys())
         if bank:
             of[pin] = " and ".join(sorted(ev.board.nets[net] for net in feeds[bank]))
-    return Banks(of, bool(of), True)
+    return Banks(of, True)
 
 
 def _bank(name: str, known: object) -> str:
