@@ -52,13 +52,13 @@ def check(case: legality.Given) -> None:
     assert after[:3] < before[:3] or after[3] <= before[3] + 1010.0  # the engine's tolerance
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(cases())
 def test_results_are_legal_and_no_worse_under_every_kind_of_rule(case: legality.Given) -> None:
     check(case)
 
 
-@settings(max_examples=15)
+@settings(max_examples=10)
 @given(cases())
 def test_so_are_those_of_the_search_proper(case: legality.Given) -> None:
     with pytest.MonkeyPatch.context() as monkeypatch:
@@ -66,7 +66,7 @@ def test_so_are_those_of_the_search_proper(case: legality.Given) -> None:
         check(case)
 
 
-@settings(max_examples=20)
+@settings(max_examples=15)
 @given(cases())
 def test_a_rule_less_never_makes_the_optimum_worse(case: legality.Given) -> None:
     """Where both are proved; a rule less is every record left out by itself, and all at once."""

@@ -8,7 +8,7 @@ import numpy as np
 from freedom.test_problem import resolved
 from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
-from strategies.rules import cases
+from strategies.rules import NETS, Spec, cases, pinned_board
 from twins import legality
 from twins.remaining import told
 
@@ -18,6 +18,7 @@ from renet.engine.score import connections
 from renet.freedom import build_problem, independent
 from renet.model import IntArray
 from renet.remaining import Kind, Question, remaining
+from renet.rules import Pool, Rules
 from renet.tangle import Connections, Tangle, crossing_pairs
 
 WORDS = {kind.value: kind for kind in Kind}
@@ -70,7 +71,7 @@ def check(case: legality.Given, asked: Question, after: IntArray) -> None:
             assert reason.crossings == wanted.cost
 
 
-@settings(max_examples=50)
+@settings(max_examples=30)
 @given(cases(), st.sampled_from([None, 0, 3]))
 def test_what_holds_the_crossings_of_the_input(case: legality.Given, most: int | None) -> None:
     asked = question(case, most)
@@ -84,3 +85,24 @@ def test_what_holds_the_crossings_of_a_result(case: legality.Given) -> None:
     problem = build_problem(asked.board, asked.cols, asked.freedom, asked.labels, asked.active)
     params = Params(iterations=60, split=partial(independent, asked.freedom))
     check(case, asked, reorder(problem, params).pin_net)
+
+
+@st.composite
+def open_cases(draw: st.DrawFn) -> legality.Given:
+    """A pool of six pins between two connectors, every pin with a net, and no other rule."""
+    net = st.sampled_from(NETS[:5])
+    spots = [(x, y) for y in (0, 3) for x in range(3)]
+    chip = [Spec(str(i + 1), net=draw(net), at=at) for i, at in enumerate(spots)]
+    rows = {
+        ref: [Spec(str(i + 1), net=draw(net), at=(0, i)) for i in range(4)] for ref in ("J1", "J2")
+    }
+    board = pinned_board({"J1": rows["J1"], "U1": chip, "J2": rows["J2"]})
+    return legality.Given(board, Rules(pools=(Pool("U1", ("1-6",), line=1),)), {}, frozenset())
+
+
+@settings(max_examples=15)
+@given(open_cases())
+def test_what_holds_the_crossings_of_a_result_that_no_rule_binds(case: legality.Given) -> None:
+    asked = question(case)
+    problem = build_problem(asked.board, asked.cols, asked.freedom, asked.labels, asked.active)
+    check(case, asked, reorder(problem, Params(iterations=60)).pin_net)

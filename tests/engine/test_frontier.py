@@ -55,7 +55,7 @@ def test_rows_of_small_problems_are_the_twins(problem: Problem) -> None:
     assert same(aims(problem, rows[-1].pin_net.tolist()), least[-1])
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(problems(most_sites=4))
 def test_no_searched_row_is_below_the_least_and_what_is_proved_is_least(problem: Problem) -> None:
     result, rows = searched(problem)
@@ -67,7 +67,7 @@ def test_no_searched_row_is_below_the_least_and_what_is_proved_is_least(problem:
             assert row.score.weighted[0] == least[row.most][0]
 
 
-@settings(max_examples=4)
+@settings(max_examples=3)
 @given(st.permutations(range(9)))
 def test_a_run_with_a_limit_never_ends_worse_than_its_row(order: list[int]) -> None:
     problem = two_rows(list(order))
