@@ -65,7 +65,7 @@ class Ledger:
         self._rows: list[_Row] = []
         self._columns = np.zeros((_WIDTH, 0), dtype=np.int64)
         self._alive = np.zeros(0, dtype=bool)
-        self.demand = np.zeros_like(field.cells.room)
+        self._demand = np.zeros_like(field.cells.room)
         self.terms = NO_TERMS
 
     def add(self, keys: Sequence[Key]) -> None:
@@ -100,7 +100,7 @@ class Ledger:
         self._columns[_HITS, trial.rest] += trial.more
         for slot in trial.gone:
             row = self._rows[slot]
-            self.demand[row.edges] -= row.amount
+            self._demand[row.edges] -= row.amount
             self._alive[slot] = False
             self._spare.append(slot)
         gone = set(trial.gone)
@@ -112,7 +112,7 @@ class Ledger:
             slot = self._take(key)
             self._columns[:, slot] = new[:, number]
             row = self._rows[slot]
-            self.demand[row.edges] += row.amount
+            self._demand[row.edges] += row.amount
         self.terms = self.terms.plus(trial.terms)
 
     def pairs_apart(self) -> list[tuple[int, int]]:
@@ -168,11 +168,11 @@ class Ledger:
         """The terms of links by themselves, with vias as if nobody met anybody, and overflow."""
         signed = [(-1, self._rows[slot]) for slot in out] + [(1, self._row(key)) for key in come]
         edges = [row.edges for _, row in signed]
-        change = np.zeros_like(self.demand)
+        change = np.zeros_like(self._demand)
         for sign, row in signed:
             change[row.edges] += sign * row.amount
         at = np.unique(np.concatenate(edges)) if edges else np.empty(0, dtype=np.int64)
-        room, now = self._field.cells.room[at], self.demand[at]
+        room, now = self._field.cells.room[at], self._demand[at]
         over = np.maximum(now + change[at] - room, 0) - np.maximum(now - room, 0)
         return Terms(
             overflow=int(over.sum()),

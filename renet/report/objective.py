@@ -74,7 +74,7 @@ def objective_lines(found: Comparison) -> list[str]:
         "  by the channel objective:",
         _sides(rows),
         *wrapped(weighed),
-        f"  planned in full, the best of {found.candidates} candidates and the input:",
+        f"  planned in full, the best of the input and {found.candidates} candidates:",
         _sides(plans),
         *_coupled(found),
     ]
