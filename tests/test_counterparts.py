@@ -130,3 +130,19 @@ def test_the_whole_job_over_cut_names(tmp_path: Path, capsys: pytest.CaptureFixt
     call("apply", swaps, netlist, "-o", tmp_path / "new.net")
     assert (tmp_path / "new.net").read_bytes() == (out / "b.net").read_bytes()
     assert cli.run(["verify", str(board), "--netlist", str(netlist), "--swaps", str(swaps)]) == 1
+
+
+def test_a_spare_pin_that_the_netlist_does_not_list_gets_no_net(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It could not be written there; without the netlist the pin is used."""
+    spare = b"327N/C              SENSOR-4          A01X+010000Y-000500\n999"
+    files = {"b.d356": RECORDS.replace(b"999", spare), "b.net": NETLIST,
+             "b.rules.toml": b'[[pool]]\npart = "SENSOR"\npins = ["1-4"]\n'}  # fmt: skip
+    for name, data in files.items():
+        (tmp_path / name).write_bytes(data)
+    command = ["untangle", str(tmp_path / "b.d356"), "-o", str(tmp_path / "out")]
+    assert cli.run([*command, "--netlist", str(tmp_path / "b.net")]) == 0
+    out = capsys.readouterr().out
+    assert "1 x the netlist does not list this pin: SENSOR:4" in out
+    assert "SENSOR:4 " not in out.partition("swap 1")[2]
