@@ -10,20 +10,24 @@ from cases.buoys import MIDDLE, NETLIST_E
 from cases.edif import SMALL
 
 from renet import export, gate, recopper
-from renet.changes import ChangeList, Move, Swap
+from renet.changes import ChangeList, Move, Source, Swap
 from renet.cli import run
 from renet.copper import Mode
 from renet.deliver import BoardFile, NetlistFile, deliver_board, deliver_netlist, pin_moves
 from renet.engine import Params, Problem, Result, reorder
 from renet.engine.score import score
-from renet.errors import GateError, StaleError
+from renet.errors import GateError, InputError, StaleError
 from renet.export import exported
+from renet.files import sha256
 from renet.model import NONE, IntArray
-from renet.pipeline import Scene, move_of
+from renet.pipeline import Inputs, Named, Options, Scene, move_of
 from renet.read.board import read_board
 from renet.read.edif import read_edif
 from renet.read.netlist import read_netlist
+from renet.read.setfile import read_set
 from renet.rules import Rules
+from renet.sets.mates import Findings
+from renet.sets.run import apply_set, read_set_list, untangle_set
 from renet.verify import Expect
 
 LED = Move("U3", "3", "IO_A2", "/LED_A", None)
@@ -225,3 +229,53 @@ def test_an_engine_that_promises_too_much(
     assert run(["untangle", "b.kicad_pcb", "-q", "--out", "out"]) == 3
     assert "the search promised" in capsys.readouterr().err
     assert not (folder / "out").exists()
+
+
+# sets
+
+PAIR = read_set(
+    b'[[board]]\nname = "a"\nfile = "a.b"\n[[board]]\nname = "b"\nfile = "b.b"\n'
+    b'[[mate]]\na = "a:J7"\nb = "b:J7"\nmap = "straight"\n'
+)
+OTHER = MIDDLE.replace(b"/SONDE_TX", b"/SONDE_CK")
+
+
+def listed(data: bytes, *moves: Move, kind: str = "board") -> ChangeList:
+    """A list made for these bytes."""
+    swaps = (Swap(1, moves),) if moves else ()
+    return ChangeList((Source(kind, "b", sha256(data)),), swaps, "ignore", tied="x.set.json")
+
+
+def test_boards_whose_mates_disagree_are_not_searched() -> None:
+    inputs = [Inputs(Named("a", MIDDLE)), Inputs(Named("b", OTHER))]
+    with pytest.raises(InputError, match="1 mated pins disagree: pin 1 of a:J7"):
+        untangle_set(PAIR, inputs, Options(), "x.set.json")
+
+
+def test_a_search_that_parts_mates(monkeypatch: pytest.MonkeyPatch) -> None:
+    answers = iter([Findings((), ()), Findings(("pin 1 meets pin 2",), ())])
+    monkeypatch.setattr("renet.sets.run.check", lambda *_: next(answers))
+    inputs = [Inputs(Named(name, MIDDLE)) for name in "ab"]
+    with pytest.raises(GateError, match="mates would disagree: pin 1 meets pin 2"):
+        untangle_set(PAIR, inputs, Options(), "x.set.json")
+
+
+def test_lists_that_part_mates_are_not_applied() -> None:
+    trade = (Move("J7", "1", "", "/SONDE_TX", "GND"), Move("J7", "2", "", "GND", "/SONDE_TX"))
+    inputs = [Inputs(Named(name, MIDDLE)) for name in "ab"]
+    assert apply_set(PAIR, [listed(MIDDLE, *trade)] * 2, inputs)
+    with pytest.raises(InputError, match="mates would disagree: pin 1 of a:J7"):
+        apply_set(PAIR, [listed(MIDDLE, *trade), listed(MIDDLE)], inputs)
+
+
+def test_a_set_is_of_boards() -> None:
+    one = Named("a", NETLIST_E)
+    inputs = [Inputs(one, one), Inputs(Named("b", MIDDLE))]
+    with pytest.raises(InputError, match="is no board"):
+        apply_set(PAIR, [listed(NETLIST_E, kind="netlist"), listed(MIDDLE)], inputs)
+
+
+@pytest.mark.parametrize("data", [b"", b"{}", b"[]", b'{"schema": "x", "lists": []}'])
+def test_what_is_no_list_of_a_set(data: bytes) -> None:
+    with pytest.raises(InputError, match="no change list of a set"):
+        read_set_list(data)

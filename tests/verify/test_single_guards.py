@@ -6,12 +6,17 @@ import pytest
 from cases.buoys import MIDDLE, NETLIST_E
 from cases.edif import SMALL
 from cases.records import LIST
+from cases.scene import exchange, scene
+from cases.seated import fired, seats
+from cases.seated import found as found_in
+from test_netlist import listing
 
 from renet.annotate import annotate
 from renet.changes import ChangeList, Move, Swap
 from renet.errors import GateError
 from renet.read.edif import read_edif
 from renet.read.ipc356 import read_ipc356
+from renet.rules import Keep, Pool, Rules, Unit
 from renet.verify import Expect, Verdict, verify_board, verify_edif, verify_netlist, verify_records
 
 NOTHING = Expect(changes=ChangeList((), ()))
@@ -118,3 +123,39 @@ def test_sheets_that_would_say_something_else(monkeypatch: pytest.MonkeyPatch) -
     monkeypatch.setattr("renet.annotate.splice", lambda data, edits: data)
     with pytest.raises(GateError, match="do not say what was meant at U3:2, U3:3"):
         annotate([SHEET], ChangeList((), (Swap(1, TRADE),)))
+
+
+# private names and kept places
+
+
+def test_a_new_private_net_has_a_code_that_is_free_or_the_next() -> None:
+    before = listing("E")
+    after = before.moved({"41": None, "46": "/SONDE_TX"}).text()
+    assert b"unconnected-(U3-IO_B0-Pad41)" in after
+    at = after.index(b'(name "unconnected-(U3-IO_B0-Pad41)")')
+    start = after.rindex(b"(code", 0, at)
+    wrong = after[:start] + b'(code "99") ' + after[at:]
+    rules = Rules(pools=(Pool("U3", ("41-46",)),))
+    found = verify_netlist(before.text(), wrong, Expect(rules))
+    only(found, "pins", "net table", "its code 99 is neither free nor the next one")
+
+
+def test_a_tuple_with_a_kept_pin_does_not_trade() -> None:
+    nets = {"RN1:1": "/A", "RN1:8": "/a", "RN1:2": "/B", "RN1:7": "/b"}
+    moves = {"RN1:1": "/B", "RN1:8": "/b", "RN1:2": "/A", "RN1:7": "/a"}
+    unit = Rules(units=(Unit((("RN1:1", "RN1:8"), ("RN1:2", "RN1:7"))),))
+    assert fired(seats(nets, moves), unit) == []
+    kept = unit._replace(keeps=(Keep(pins=("RN1:8",)),))
+    words = [f.what for f in found_in(seats(nets, moves), kept)]
+    assert any("has a kept pin, so the tuple may not trade" in what for what in words)
+    alone = {"RN1:1": "/B", "RN1:2": "/A"}
+    words = [f.what for f in found_in(seats(nets, alone), kept)]
+    assert any("has a kept pin, so the tuple may not trade" in what for what in words)
+
+
+def test_a_private_name_at_two_pins() -> None:
+    before = scene("middle")
+    after = exchange(before, {"U3:41": None, "U3:46": "/SONDE_TX"})
+    shared = after.with_pad("U3:41", net=before.pad("U3:45").net)
+    found = verify_board(before.text(), shared.text(), Expect())
+    assert any("they share the private name" in f.what for f in found.findings)
