@@ -1,9 +1,10 @@
 """How few crossings any board within the same freedom must have.
 
 Three parts that count different pairs, so they add up: connections that cannot
-move cross each other as they do; each item crosses these where it stands, and
-no two items stand on one site (an assignment); the items of a row cross each
-other by their order (:mod:`renet.engine.facing`).  All else is taken as nought.
+move cross each other as they do; each item crosses these and itself where it
+stands, and no two items stand on one site (an assignment); the items of a row
+cross each other by their order (:mod:`renet.engine.facing`).  All else is taken
+as nought.
 """
 
 from __future__ import annotations
@@ -55,12 +56,20 @@ def _fixed(state: State, background: Mapping[int, IntArray]) -> int:
 
 
 def _against_fixed(state: State, group: int) -> int:
-    """The least that a group's items cross of what cannot move, each on a site of its own."""
+    """The least that a group's items cross of what cannot move, each on a site of its own.
+
+    What an item crosses of itself is added where nothing else can change that.
+    """
     items = state.ground.stock.of_group(group)
     ways = len(state.ground.stock.ways[group])
     if not len(items):
         return 0
     crossed = state.against_fixed() // CROSSING
+    if not state.ground.joined:
+        inside = state.table.inner // CROSSING
+        for item in items:
+            if not state.dynamic[item] and state.items[item].live:
+                crossed[state.table.region(item)] += inside[state.table.region(item)]
     cost = np.stack(
         [crossed[state.table.region(item)].reshape(-1, ways).min(axis=1) for item in items]
     )
