@@ -62,6 +62,7 @@ def test_the_order_alone_leads_to_the_board_that_counting_leads_to(
         plain = reorder(problem, Params(seed=seed, iterations=150))
     assert np.array_equal(quick.pin_net, plain.pin_net)
     assert quick.bound == plain.bound
+    assert quick.bound.weighted <= quick.after.weighted[0]
 
 
 @settings(max_examples=40)
@@ -81,6 +82,17 @@ def test_only_rows_that_face_all_others_are_taken_for_such(problem: Problem) -> 
         gained = aims(problem, after.tolist())[0] - stands[0]
         unit = int(np.gcd.reduce(problem.weight))
         assert int(change[move]) // CROSSING * unit == gained
+
+
+def test_what_a_lane_crosses_of_itself_is_in_the_bound() -> None:
+    """Eight lanes, each with its far ends in the other order: no order ends these crossings."""
+    sketch = Sketch()
+    lanes = [tuple(sketch.pin((2 * i + k) * MM, 0, 2 * i + k) for k in (0, 1)) for i in range(8)]
+    for net in range(16):
+        sketch.pin((net ^ 1) * MM, 9 * MM, net)
+    sketch.groups.append(group(lanes))
+    result = reorder(sketch.problem())
+    assert result.after.crossings == result.bound.crossings == 8
 
 
 def test_a_pin_beyond_the_row_is_no_pin_opposite() -> None:
