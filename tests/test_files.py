@@ -74,3 +74,45 @@ def test_folder_that_cannot_be_made(tmp_path: Path) -> None:
     (tmp_path / "taken").write_bytes(b"")
     with pytest.raises(InputError, match="cannot be written"):
         files.write_all([Output(tmp_path / "taken" / "x", b"")])
+
+
+def test_where_there_are_no_hard_links_the_old_file_is_copied(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, calls = os.replace, {"n": 0}
+
+    def no_link(*args: object, **named: object) -> None:
+        raise OSError(1, "Operation not permitted")
+
+    def second_fails(*args: object) -> None:
+        calls["n"] += 1
+        if calls["n"] == 2:
+            raise OSError(5, "Input/output error")
+        real(*args)  # type: ignore[arg-type]
+
+    for name in "ab":
+        (tmp_path / name).write_bytes(b"old")
+    monkeypatch.setattr(os, "link", no_link)
+    monkeypatch.setattr(os, "replace", second_fails)
+    with pytest.raises(InputError, match="nothing is written"):
+        files.write_all([Output(tmp_path / name, b"new") for name in "ab"])
+    assert {p.name: p.read_bytes() for p in tmp_path.iterdir()} == {"a": b"old", "b": b"old"}
+
+
+def test_what_cannot_be_taken_back_is_told_and_the_old_file_is_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, calls = os.replace, {"n": 0}
+
+    def all_but_first_fail(*args: object) -> None:
+        calls["n"] += 1
+        if calls["n"] > 1:
+            raise OSError(5, "Input/output error")
+        real(*args)  # type: ignore[arg-type]
+
+    (tmp_path / "a").write_bytes(b"old")
+    monkeypatch.setattr(os, "replace", all_but_first_fail)
+    with pytest.raises(InputError, match="but a could not be taken back"):
+        files.write_all([Output(tmp_path / name, b"new") for name in "ab"])
+    found = {p.name.partition("-a")[2]: p.read_bytes() for p in tmp_path.iterdir()}
+    assert found == {"": b"new", ".old.part": b"old"}
