@@ -20,8 +20,8 @@ from renet.read.rules import read_rules
 from renet.read.swaps import read_swaps
 from renet.syntax import parse
 
-MULTIPLE = {read_rules: 120}
-"""Rules files have values and places, but at most 1 MiB of text."""
+MULTIPLE = {read_rules: 120, read_edif: 60}
+"""Rules files have values and places, but at most 1 MiB of text; EDIF has a path for every pin."""
 USUAL = 40
 FIXED = 1 << 20
 
