@@ -24,7 +24,8 @@ from renet.model import NONE, Board, BoolArray, IntArray
 from renet.touch import within
 
 EXITS = 4
-MOST_STUBS = 24
+SMALL = 3
+MOST_STUBS = 32
 
 
 class Table(NamedTuple):
@@ -74,7 +75,7 @@ class Stubs:
 
 def stubs_of(board: Board, ground: Ground, sizes: Sizes, all_: Obstacles, pads: IntArray) -> Stubs:
     """Stubs of the given pads that stay clear of all standing copper of other nets."""
-    pad, layer, bends = _candidates(board, ground, pads)
+    pad, layer, bends = _candidates(board, ground, pads, sizes.pitch)
     net = np.array([board.pads[p].net for p in pad.tolist()], dtype=np.int64)
     clear = _clear(ground, sizes, all_, (net, layer, bends))
     pad, net, layer, bends = pad[clear], net[clear], layer[clear], bends[clear]
@@ -89,14 +90,14 @@ def stubs_of(board: Board, ground: Ground, sizes: Sizes, all_: Obstacles, pads: 
 
 
 def _candidates(
-    board: Board, ground: Ground, pads: IntArray
+    board: Board, ground: Ground, pads: IntArray, pitch: int
 ) -> tuple[IntArray, IntArray, IntArray]:
     """(pad, planned layer, bends) for every exit and the four grid points round it."""
     rows: list[tuple[int, int]] = []
     bends: list[IntArray] = []
     for pad in pads.tolist():
         layers = [k for k, layer in enumerate(ground.layers) if _on(board, pad, layer)]
-        shapes = _bends(board, ground.lattice, pad)
+        shapes = _bends(board, ground.lattice, pad, pitch)
         for layer in layers:
             rows += [(pad, layer)] * len(shapes)
             bends.append(shapes)
@@ -110,15 +111,21 @@ def _on(board: Board, pad: int, layer: int) -> bool:
     return entry.plated and bool(entry.layers >> layer & 1)
 
 
-def _bends(board: Board, lattice: Lattice, pad: int) -> IntArray:
-    """Ways from the middle of a pad: over exits along its own axes, to grid points beside them."""
+def _bends(board: Board, lattice: Lattice, pad: int, pitch: int) -> IntArray:
+    """Ways from the middle of a pad: over exits along its own axes, to grid points beside them.
+
+    Small pads, as of a ball grid, are left along the diagonals too.
+    """
     entry = board.pads[pad]
     u0, v0, u1, v1 = entry.shape.box
     u, v = (u0 + u1) // 2, (v0 + v1) // 2
     local = [(u, v)]
     for step in range(EXITS):
-        out = step * lattice.pitch
+        out = step * pitch
         local += [(u1 + out, v), (u0 - out, v), (u, v1 + out), (u, v0 - out)]
+        aside = (step + 1) * pitch // 2
+        if max(u1 - u0, v1 - v0) <= SMALL * pitch:
+            local += [(u + i * aside, v + j * aside) for i in (-1, 1) for j in (-1, 1)]
     exits = place(local, entry.x, entry.y, entry.angle)
     middle = exits[0]
     found = []

@@ -22,6 +22,8 @@ from renet.tangle import crossing_pairs
 SWING_V = 3.3
 RISE_NS = 1.0
 BUDGET = 0.05
+INPUT_FF = 5_000.0
+"""One input and its pad, 5 pF, all that holds an undriven net (common practice, no source)."""
 NEAR_PITCHES = 5
 
 
@@ -48,13 +50,41 @@ class Crossover(NamedTuple):
 
 
 class Victim(NamedTuple):
-    """All that fast nets do to one quiet net, in V; ``budget_v`` is what it may bear."""
+    """All that fast nets do to one quiet net, in V; ``budget_v`` is what it may bear.
+
+    ``crossing_v`` holds while something drives it; ``undriven_v`` where only the
+    capacitance of an input holds it.  ``knee_mhz`` is of the fastest edge, ``z0`` the highest
+    impedance where it is crossed, ``parallel`` the share of a swing from beside.
+    """
 
     net: int
     crossovers: int
     crossing_v: float
     parallel_v: float
     budget_v: float
+    total_ff: float
+    undriven_v: float
+    knee_mhz: float
+    z0: float
+    parallel: float
+
+
+class _Sum:
+    """What crossings add up to on one victim."""
+
+    def __init__(self) -> None:
+        self.count = 0
+        self.volts = self.total_ff = self.undriven = self.knee = self.z0 = 0.0
+        self.beside_v = self.beside = 0.0
+
+    def cross(self, c_ff: float, source: Signal, z0: float) -> None:
+        """One more crossing of a fast net."""
+        rise, swing = source.rise_ns or RISE_NS, source.swing_v or SWING_V
+        self.count += 1
+        self.total_ff += c_ff
+        self.volts += coupling.driven_noise(c_ff, swing, rise, z0)
+        self.undriven += coupling.divided_noise(c_ff, swing, INPUT_FF)
+        self.knee, self.z0 = max(self.knee, lines.knee_mhz(rise)), max(self.z0, z0)
 
 
 class Coupling(NamedTuple):
@@ -117,7 +147,8 @@ def _crossover(
     x, y = _meeting(runs.ends[i], runs.ends[j])
     between, er = stack[upper]
     height = min(
-        _to_plane(plan.directions.ways, stack, upper), _to_plane(plan.directions.ways, stack, lower)
+        height_over_plane(plan.directions.ways, stack, upper),
+        height_over_plane(plan.directions.ways, stack, lower),
     )
     low = high = None
     if np.isfinite(height):
@@ -136,7 +167,7 @@ def _meeting(a: IntArray, b: IntArray) -> tuple[int, int]:
     return x1 + round(share * ux), y1 + round(share * uy)
 
 
-def _to_plane(ways: str, stack: list[tuple[int, float]], layer: int) -> float:
+def height_over_plane(ways: str, stack: list[tuple[int, float]], layer: int) -> float:
     """Distance from a layer to the nearest plane, in nm; infinite without one."""
     best = np.inf
     for plane in (i for i, way in enumerate(ways) if way == PLANE):
@@ -148,7 +179,7 @@ def _to_plane(ways: str, stack: list[tuple[int, float]], layer: int) -> float:
 def impedance(plan: Plan, stack: list[tuple[int, float]], layer: int) -> float:
     """Impedance of a planned track on a layer: over its plane, or midway between two as guessed."""
     ways, width = plan.directions.ways, float(plan.sizes.track)
-    height = _to_plane(ways, stack, layer)
+    height = height_over_plane(ways, stack, layer)
     er = stack[min(layer, len(stack) - 1)][1]
     if layer in (0, len(ways) - 1):
         return lines.microstrip(width, height, er)[0]
@@ -174,8 +205,7 @@ def _victims(
     stack, _ = gaps(board)
     signals = {net: signal_of(board, rules, net) for net in sorted(set(runs.net.tolist()))}
     kinds = {net: signal for net, signal in signals.items() if signal is not None}
-    count: dict[int, int] = {}
-    volts: dict[int, float] = {}
+    sums: dict[int, _Sum] = {}
     for one in found:
         for (fast, _), (quiet, layer) in (
             ((one.nets[0], one.layers[0]), (one.nets[1], one.layers[1])),
@@ -184,34 +214,37 @@ def _victims(
             source, sink = kinds.get(fast), kinds.get(quiet)
             if source and sink and source.kind == "fast" and sink.kind == "quiet":
                 z0 = impedance(plan, stack, layer)
-                rise, swing = source.rise_ns or RISE_NS, source.swing_v or SWING_V
-                count[quiet] = count.get(quiet, 0) + 1
-                more = coupling.driven_noise(one.fitted_ff or 0.0, swing, rise, z0)
-                volts[quiet] = volts.get(quiet, 0.0) + more
-    beside = _parallel(runs, plan, kinds, stack)
+                sums.setdefault(quiet, _Sum()).cross(one.fitted_ff or 0.0, source, z0)
+    _add_parallel(sums, (runs, plan, kinds, stack))
     victims = [
         Victim(
             net,
-            count.get(net, 0),
-            volts.get(net, 0.0),
-            beside.get(net, 0.0),
+            one.count,
+            one.volts,
+            one.beside_v,
             BUDGET * (kinds[net].swing_v or SWING_V),
+            one.total_ff,
+            one.undriven,
+            one.knee,
+            one.z0,
+            one.beside,
         )
-        for net in sorted({*volts, *beside})
+        for net, one in sorted(sums.items())
     ]
     return sorted(victims, key=lambda v: (-(v.crossing_v + v.parallel_v) / v.budget_v, v.net))
 
 
-def _parallel(
-    runs: Runs, plan: Plan, kinds: dict[int, Signal], stack: list[tuple[int, float]]
-) -> dict[int, float]:
-    """Volts from fast runs beside quiet ones on their own layer, added up per quiet net."""
+def _add_parallel(
+    sums: dict[int, _Sum],
+    where: tuple[Runs, Plan, dict[int, Signal], list[tuple[int, float]]],
+) -> None:
+    """Add what fast runs beside quiet ones on their own layer do, per quiet net."""
+    runs, plan, kinds, stack = where
     fast = [i for i, n in enumerate(runs.net.tolist()) if n in kinds and kinds[n].kind == "fast"]
     quiet = [i for i, n in enumerate(runs.net.tolist()) if n in kinds and kinds[n].kind == "quiet"]
-    found: dict[int, float] = {}
     for i in quiet:
         layer = int(runs.layer[i])
-        height = _to_plane(plan.directions.ways, stack, layer)
+        height = height_over_plane(plan.directions.ways, stack, layer)
         for j in fast:
             if int(runs.layer[j]) != layer or not np.isfinite(height):
                 continue
@@ -222,9 +255,9 @@ def _parallel(
                     signal.rise_ns or RISE_NS, stack[min(layer, len(stack) - 1)][1]
                 )
                 share = coupling.parallel_run(distance, height, run / 1e6, edge)
-                net = int(runs.net[i])
-                found[net] = found.get(net, 0.0) + share * (signal.swing_v or SWING_V)
-    return found
+                victim = sums.setdefault(int(runs.net[i]), _Sum())
+                victim.beside += share
+                victim.beside_v += share * (signal.swing_v or SWING_V)
 
 
 def _beside(a: IntArray, b: IntArray) -> tuple[float, float]:

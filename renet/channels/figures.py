@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from renet.channels.leftedge import Interval, left_edge
 from renet.channels.plan import Piece, Plan
 from renet.channels.raster import MANY
 from renet.channels.search import NEAR_END
@@ -19,7 +20,9 @@ class Channel(NamedTuple):
     """A band of ten tracks of one layer, where it is fullest: tracks taken against tracks there.
 
     ``low`` and ``high`` are its bounds across the tracks (y of a horizontal layer,
-    x of a vertical one), ``at`` the place along them; nanometres.
+    x of a vertical one), ``at`` the place along them; nanometres.  ``tracks`` carry something;
+    ``least`` would do if every piece stayed where it is along them (left-edge; pieces of one
+    net that touch count as one).
     """
 
     layer: int
@@ -28,6 +31,8 @@ class Channel(NamedTuple):
     at: int
     demand: int
     capacity: int
+    tracks: int
+    least: int
 
 
 def channels_of(plan: Plan) -> list[Channel]:
@@ -56,9 +61,40 @@ def _channel(
     low = turned.y + first * turned.pitch
     place = turned.x + at * turned.pitch
     high = low + (len(used) - 1) * turned.pitch
+    pieces = [p for p in _along(plan, layer) if low <= p[1] <= high]
     return Channel(
-        layer, low, high, place, int(used.sum()), -(-int((used | free).sum()) // plan.fine)
+        layer,
+        low,
+        high,
+        place,
+        int(used.sum()),
+        -(-int((used | free).sum()) // plan.fine),
+        len({across for _, across, _, _ in pieces}),
+        len(left_edge(_joined(pieces))),
     )
+
+
+def _along(plan: Plan, layer: int) -> list[tuple[int, int, int, int]]:
+    """(net, place across the tracks, first, last place along them) of the pieces of a layer."""
+    way = plan.directions.ways[layer]
+    found = []
+    for route in plan.routes:
+        for p in route.pieces:
+            if p.layer == layer and not p.access:
+                first, last = sorted((p.x1, p.x2) if way == "h" else (p.y1, p.y2))
+                found.append((route.net, p.y1 if way == "h" else p.x1, first, last))
+    return found
+
+
+def _joined(pieces: list[tuple[int, int, int, int]]) -> dict[int, Interval]:
+    """Intervals by number, pieces of one net that overlap or touch made one."""
+    found: list[tuple[int, int, int]] = []
+    for net, _, first, last in sorted(pieces, key=lambda p: (p[0], p[2], p[3])):
+        if found and found[-1][0] == net and first <= found[-1][2]:
+            found[-1] = (net, found[-1][1], max(found[-1][2], last))
+        else:
+            found.append((net, first, last))
+    return {number: (first, last) for number, (_, first, last) in enumerate(found)}
 
 
 def _used(plan: Plan, layer: int) -> IntArray:

@@ -30,13 +30,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """A board with its plan; ``name`` is the file's."""
+    """A board with its plan; ``name`` is the file's, ``moved`` whether pins were moved first."""
 
     name: str
     scene: Scene
     site: Site
     plan: Plan
     coupling: Coupling
+    moved: bool = False
 
 
 def outlook(
@@ -53,7 +54,8 @@ def outlook(
     scene = survey(inputs, options, observer)
     observer("planning")
     counted = present(scene.board, options.mode, scene.freedom.movable)
-    return of_scene(inputs.board.name, scene, counted, wanted)
+    found = of_scene(inputs.board.name, scene, counted, wanted)
+    return replace(found, moved=bool(changes and changes.swaps))
 
 
 def blocked_after(inputs: Inputs, job: Job, options: Options, observer: Observer = silent) -> int:

@@ -4,8 +4,9 @@ First each connection, short ones before long, takes the cheapest way that is
 free, or, where there is none, one through others.  Then, round by round, those in
 conflict are laid anew while what they fight over gets dearer, now and for good
 (negotiated congestion: McMurchie and Ebeling 1995, from memory).  At the end the
-rest of the conflicts is dissolved: the worst leave, and come back only where
-everything is free.  What finds no way is blocked.
+rest of the conflicts is dissolved: the worst leave, and come back where everything
+is free, or are pushed in where those they push out find another way (rip-up and
+reroute, common practice).  What finds no way is blocked.
 
 Who still fights after ``ROUNDS`` or has no way at all may from then on run
 against the direction of a layer, at a price, anywhere.
@@ -13,6 +14,7 @@ against the direction of a layer, at a price, anywhere.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from functools import partial
 from typing import NamedTuple
@@ -26,13 +28,16 @@ from renet.channels.ways import Ends, Prices, Way, Window
 from renet.model import NONE
 
 ROUNDS = 7
-LOOSE_ROUNDS = 8
+LOOSE_ROUNDS = 2
 FIRST_PRICE = 4.0
 DEARER = 1.4
 MOST_PRICE = 200.0
 PAST = 1.0
 PATIENCE = 3
 MARGINS = (12, 48)
+TRIES = 6
+MOST_PUSHES = 40
+PUSH_PRICE = 8.0
 
 
 class Task(NamedTuple):
@@ -93,6 +98,7 @@ class Negotiation:
                     self._with_net_taken(index, partial(self._lay, price=FIRST_PRICE))
             done += self._settle(order, LOOSE_ROUNDS)
             self._dissolve(order)
+            self._mend(order)
         return Laid(self.ways, done)
 
     def _settle(self, order: list[int], rounds: int) -> int:
@@ -185,6 +191,40 @@ class Negotiation:
         for index in order:
             if self.ways[index] is None:
                 self._with_net_taken(index, partial(self._lay, price=np.inf))
+
+    def _mend(self, order: list[int]) -> None:
+        """Push blocked connections in, one by one, in favour of those that find another way."""
+        tries = Counter({i: 0 for i in order if self.ways[i] is None})
+        for _ in range(min(TRIES * len(tries), MOST_PUSHES)):
+            out = [i for i in order if self.ways[i] is None and tries[i] < TRIES]
+            if not out:
+                return
+            index = min(out, key=lambda i: tries[i])
+            tries[index] += 1
+            if not self._push(index, order):
+                tries[index] = TRIES
+
+    def _push(self, index: int, order: list[int]) -> bool:
+        """Lay a blocked connection through others and those anew; False where there is no way.
+
+        Undone where more than one of the others finds none; where just one does not, it is
+        out instead, and what was fought over is dearer for the next try.
+        """
+        self._loose.add(index)
+        self._with_net_taken(index, partial(self._lay, price=PUSH_PRICE))
+        if self.ways[index] is None:
+            return False
+        victims = [i for i in self._fighting(order) if self.tasks[i].net != self.tasks[index].net]
+        before = {i: self.ways[i] for i in victims}
+        for victim in victims:
+            self._with_net_taken(victim, partial(self._set, way=None))
+        for victim in victims:
+            self._loose.add(victim)
+            self._with_net_taken(victim, partial(self._lay, price=np.inf))
+        if sum(self.ways[i] is None for i in victims) > 1:
+            for i, way in (*dict.fromkeys(victims).items(), (index, None), *before.items()):
+                self._with_net_taken(i, partial(self._set, way=way))
+        return True
 
 
 def _extent(box: Window) -> int:

@@ -30,7 +30,8 @@ from renet.model import NONE, Board, BoolArray, IntArray
 from renet.tangle import Connections
 
 STUB_COST = 2.0
-MOST_WORK = 8_000_000
+MOST_WORK = 12_000_000
+FINER = (2, 3)
 
 
 class Piece(NamedTuple):
@@ -108,15 +109,18 @@ class Site(NamedTuple):
 def plan(site: Site, directions: Directions, sizes: Sizes, rounds: int = ROUNDS) -> Plan:
     """The plan of all connections of ``site``.
 
-    Where some are blocked and the board is small (connections times grid points up to
-    ``MOST_WORK``), it is tried again with tracks at half pitches; the fewer blocked
-    win, then the fewer vias, then the full pitch.
+    Where some are blocked, it is tried again with tracks at half and at third pitches,
+    as long as the grid stays small (connections times grid points up to ``MOST_WORK``);
+    the fewest blocked win, then the fewest vias, then the coarsest grid.
     """
-    found = _planned(site, directions, sizes, (rounds, 1))
-    if not found.blocked or len(found.routes) * len(found.ground.lattice) > MOST_WORK:
-        return found
-    finer = _planned(site, directions, sizes, (rounds, 2))
-    return min(found, finer, key=lambda one: (one.blocked, one.vias))
+    best = _planned(site, directions, sizes, (rounds, 1))
+    work = len(best.routes) * len(best.ground.lattice)
+    for fine in FINER:
+        if not best.blocked or work * fine * fine > MOST_WORK:
+            break
+        found = _planned(site, directions, sizes, (rounds, fine))
+        best = min(best, found, key=lambda one: (one.blocked, one.vias))
+    return best
 
 
 def _planned(site: Site, directions: Directions, sizes: Sizes, how: tuple[int, int]) -> Plan:

@@ -35,6 +35,7 @@ def capsules(lattice: Lattice, edges: IntArray, reach: Floats) -> Spans:
     """Where the rows pass segments (m, 4) at less than ``reach``."""
     x1, y1, x2, y2 = (edges[:, i].astype(np.float64) for i in range(4))
     x1, x2, y1, y2 = x1 - lattice.x, x2 - lattice.x, y1 - lattice.y, y2 - lattice.y
+    reach = np.maximum(reach - SLACK_NM, 0.0)
     first = np.ceil((np.minimum(y1, y2) - reach) / lattice.pitch).astype(np.int64)
     last = np.floor((np.maximum(y1, y2) + reach) / lattice.pitch).astype(np.int64)
     first, last = np.maximum(first, 0), np.minimum(last, lattice.rows - 1)
@@ -51,7 +52,6 @@ def capsules(lattice: Lattice, edges: IntArray, reach: Floats) -> Spans:
     hit = left < right
     low = np.where(hit, np.minimum(low, x1 + left), low)
     high = np.where(hit, np.maximum(high, x1 + right), high)
-    low, high = low + SLACK_NM, high - SLACK_NM
     some = np.flatnonzero(low < high)
     return Spans(item[some], row[some], low[some], high[some])
 

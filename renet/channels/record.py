@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from typing import Any
 
 from renet.channels import coupling
 from renet.channels.crossovers import Crossover, Victim
 from renet.channels.figures import against, channels_of, tracks_used, vias_in_line
+from renet.channels.impedances import lines_of
 from renet.channels.job import Outlook
 from renet.channels.plan import Route
 from renet.channels.stackup import PLANE, facing
+from renet.report.cautions import cautions
 from renet.report.tables import shown, table
 
 MOST = 10
-CAUTIONS = (
-    "Estimates are first-order, made with the stack-up and formulas named here; no field solution "
-    "and no sign-off. Re-simulate above about 1 GHz of edge content.",
-    "A plan is no layout: it proves room for straight tracks of one width, nothing about "
-    "current, length matching, differential pairs or return paths.",
-    "Analogue, RF, matched-length, differential, clock and switching-node nets need their own "
-    "rules; safety distances come from the product standard, not from this clearance.",
-    "Data sheets, local codes and a licensed engineer overrule every rule used here.",
-)
+_CHANNEL = ("layer", "mm", "demand", "capacity", "tracks", "by left-edge")
 
 
 def channels_record(one: Outlook, suggested: list[Outlook] | None = None) -> dict[str, Any]:
@@ -52,8 +47,9 @@ def channels_record(one: Outlook, suggested: list[Outlook] | None = None) -> dic
         "tracks_used": tracks_used(plan),
         "vias_in_line": vias_in_line(plan),
         "channels": _channels(one),
+        "lines": _lines(one),
         "coupling": _coupling(one),
-        "cautions": list(CAUTIONS),
+        "cautions": list(cautions(moved=one.moved, planned=True)),
     }
     if suggested is not None:
         record["suggested"] = [_suggestion(other) for other in suggested]
@@ -69,6 +65,8 @@ def _channels(one: Outlook) -> list[dict[str, Any]]:
             "at_mm": _mm(c.at),
             "demand": c.demand,
             "capacity": c.capacity,
+            "tracks": c.tracks,
+            "left_edge_tracks": c.least,
         }
         for c in channels_of(one.plan)
     ]
@@ -117,8 +115,31 @@ def _coupling(one: Outlook) -> dict[str, Any]:
         "stackup": found.source,
         "formula": "C = e0 er (w1 + f)(w2 + f) / d, f = 1.08 sqrt(d h); at least e0 er w1 w2 / d",
         "error": coupling.FIT_ERROR,
+        "noise": "crossing: C dV/dt Z0/2 while driven; undriven: dV C/(C + 5 pF); parallel: "
+        "1/(1 + (D/H)^2), unit constant, an upper-type estimate; crossing_db: 2 pi f C Z0/2 at "
+        "the knee 0.5/rise; first-order, all crossings as if at once",
         "crossovers": [_crossover(one, crossover) for crossover in found.crossovers],
         "victims": [_victim(one, victim) for victim in found.victims],
+    }
+
+
+def _lines(one: Outlook) -> dict[str, Any]:
+    return {
+        "formula": "impedance: Hammerstad and Jensen 1980 over a plane, Cohn 1954 between planes "
+        "(as if midway), zero thickness; handbook: 87/sqrt(er+1.41) ln(5.98h/(0.8w+t)), "
+        "60/sqrt(er) ln(1.9b/(0.8w+t))",
+        "error": 0.08,
+        "layers": [
+            {
+                "layer": one.scene.board.layers[line.layer].name,
+                "to_plane_mm": _mm(line.height),
+                "er": round(line.er, 3),
+                "impedance_ohm": round(line.exact, 2),
+                "handbook_ohm": round(line.handbook, 2),
+                "delay_ps_per_mm": round(line.delay, 3),
+            }
+            for line in lines_of(one.scene.board, one.plan)
+        ],
     }
 
 
@@ -142,7 +163,24 @@ def _victim(one: Outlook, found: Victim) -> dict[str, Any]:
         "crossing_mv": round(1e3 * found.crossing_v, 4),
         "parallel_mv": round(1e3 * found.parallel_v, 4),
         "budget_mv": round(1e3 * found.budget_v, 4),
+        "undriven_mv": round(1e3 * found.undriven_v, 4),
+        "total_ff": round(found.total_ff, 3),
+        "impedance_ohm": round(found.z0, 2),
+        "knee_mhz": round(found.knee_mhz, 3),
+        "crossing_db": _crossing_db(found),
+        "parallel_db": _db(found.parallel),
     }
+
+
+def _crossing_db(found: Victim) -> float | None:
+    """Transfer of all crossings together at the knee frequency; None where there are none."""
+    if not found.total_ff or not found.z0:
+        return None
+    return round(coupling.coupled_db(found.total_ff, 1e6 * found.knee_mhz, found.z0), 1)
+
+
+def _db(share: float) -> float | None:
+    return round(20 * math.log10(share), 1) if share > 0 else None
 
 
 def _suggestion(one: Outlook) -> dict[str, Any]:
@@ -179,10 +217,11 @@ def channels_text(one: Outlook, suggested: list[Outlook] | None = None) -> str:
     lines += [
         f"  plane: {board.layers[i].name}, {why}" for i, why in plan.directions.planes.items()
     ]
-    lines += _blocked_lines(one) + _full_lines(one) + _coupling_lines(one)
+    lines += _blocked_lines(one) + _full_lines(one) + _line_lines(one) + _coupling_lines(one)
     if suggested is not None:
         lines += _suggested_lines(suggested)
-    return "\n".join(lines + [f"  caution: {caution}" for caution in CAUTIONS])
+    said = cautions(moved=one.moved, planned=True)
+    return "\n".join(lines + [f"  caution: {caution}" for caution in said])
 
 
 def _blocked_lines(one: Outlook) -> list[str]:
@@ -202,11 +241,21 @@ def _full_lines(one: Outlook) -> list[str]:
     full = sorted(channels_of(one.plan), key=lambda c: (-c.demand / max(c.capacity, 1), c))[:5]
     rows = [
         (board.layers[c.layer].name, f"{_mm(c.low):g} .. {_mm(c.high):g}", f"{c.demand}",
-         f"{c.capacity}") for c in full
+         f"{c.capacity}", f"{c.tracks}", f"{c.least}") for c in full
     ]  # fmt: skip
     if not rows:
         return []
-    return ["  fullest channels:", table([("layer", "mm", "demand", "capacity"), *rows])]
+    return ["  fullest channels:", table([_CHANNEL, *rows])]
+
+
+def _line_lines(one: Outlook) -> list[str]:
+    board = one.scene.board
+    return [
+        f"  a track on {shown(board.layers[line.layer].name)}: about {line.exact:.0f} ohm "
+        f"({line.handbook:.0f} by the handbook form), {line.delay:.2f} ps/mm, "
+        f"{_mm(line.height):g} mm from its plane, er {line.er:g}"
+        for line in lines_of(board, one.plan)
+    ]
 
 
 def _coupling_lines(one: Outlook) -> list[str]:
@@ -230,7 +279,8 @@ def _coupling_lines(one: Outlook) -> list[str]:
         total = victim.crossing_v + victim.parallel_v
         lines.append(
             f"    {shown(board.nets[victim.net])}: {1e3 * total:.2f} mV of a budget of "
-            f"{1e3 * victim.budget_v:.0f} mV ({victim.crossovers} crossovers)"
+            f"{1e3 * victim.budget_v:.0f} mV ({victim.crossovers} crossovers; "
+            f"{1e3 * victim.undriven_v:.2f} mV from them if nobody drives it)"
         )
     return lines
 

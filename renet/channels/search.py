@@ -95,20 +95,21 @@ class Search:
         slots = 4 + layers
         to = np.repeat(number[..., None], slots, axis=3)
         weight = np.full((*extra.shape, slots), np.inf)
-        ahead = _ahead(*self._cell(ends[1].nodes), window)
+        ahead = self._ahead(ends[1].nodes, window)
         along, down = self._steps(net, ends, window)
         for slot, axis, price in ((0, 2, along), (2, 1, down)):
             _link(to, weight, (slot, axis), price, (extra, number, ahead))
         via = VIA * self.fine + self._via_prices(net, window, prices)
         for shift in range(1, layers):
             to[..., 3 + shift] = np.roll(number, -shift, axis=0)
-            weight[..., 3 + shift] = via + np.roll(extra, -shift, axis=0)
+            gain = np.roll(ahead, -shift, axis=0) - ahead
+            weight[..., 3 + shift] = via + np.roll(extra, -shift, axis=0) + gain
         flat_to, flat_weight = to.reshape(-1, slots), weight.reshape(-1, slots)
         stop = self._numbers(ends[1].nodes, window)
-        flat_to[stop, -1], flat_weight[stop, -1] = number.size, ends[1].cost
+        flat_to[stop, -1] = number.size
+        flat_weight[stop, -1] = ends[1].cost - ahead.ravel()[stop]
         start = self._numbers(ends[0].nodes, window)
-        row, column = self._cell(ends[0].nodes)
-        out = ends[0].cost + ahead[row - top, column - left]
+        out = ends[0].cost + ahead.ravel()[start]
         pointers = np.arange(number.size + 1) * slots
         pointers = np.append(pointers, [pointers[-1], pointers[-1] + len(start)])
         data = np.concatenate([flat_weight.ravel(), out - out.min()])
@@ -151,6 +152,22 @@ class Search:
         extra = _priced(load, prices.present) + prices.vias.reshape(self._shape[1:])[cut]
         return np.where(_usable(self._via[cut], net), extra, np.inf)
 
+    def _ahead(self, nodes: IntArray, window: Window) -> Floats:
+        """Least cost from every node of the window to the box of the given nodes.
+
+        On a horizontal layer every row to go takes a step against its direction, or a via
+        somewhere; on a vertical one every column.
+        """
+        row, column = self._cell(nodes)
+        y, x = np.arange(window.top, window.bottom), np.arange(window.left, window.right)
+        dy = np.maximum(np.maximum(row.min() - y, y - row.max()), 0)[:, None]
+        dx = np.maximum(np.maximum(column.min() - x, x - column.max()), 0)[None, :]
+        beside = {
+            way: np.minimum((WRONG - STEP) * away, VIA * self.fine)
+            for way, away in (("h", dy), ("v", dx))
+        }
+        return np.stack([(dy + dx) * STEP + beside[way] for way in self.ways])
+
     def _numbers(self, nodes: IntArray, window: Window) -> IntArray:
         """Numbers of grid nodes inside the window."""
         layer = nodes // (self._shape[1] * self._shape[2])
@@ -185,14 +202,6 @@ def _priced(load: NDArray[Any], present: float) -> Floats:
     return np.asarray(load * present, dtype=np.float64)
 
 
-def _ahead(row: IntArray, column: IntArray, window: Window) -> Floats:
-    """Least cost from every cell of the window to the box of the given cells."""
-    y, x = np.arange(window.top, window.bottom), np.arange(window.left, window.right)
-    dy = np.maximum(np.maximum(row.min() - y, y - row.max()), 0)
-    dx = np.maximum(np.maximum(column.min() - x, x - column.max()), 0)
-    return np.asarray((dy[:, None] + dx[None, :]) * STEP, dtype=np.float64)
-
-
 def _link(
     to: NDArray[np.int32],
     weight: Floats,
@@ -206,7 +215,7 @@ def _link(
     every, first, last = slice(None), slice(None, -1), slice(1, None)
     one = (every, first, every) if axis == 1 else (every, every, first)
     two = (every, last, every) if axis == 1 else (every, every, last)
-    gain = ahead[two[1:]] - ahead[one[1:]]
+    gain = ahead[two] - ahead[one]
     to[(*one, slot)], to[(*two, slot + 1)] = number[two], number[one]
     weight[(*one, slot)] = price[one] + extra[two] + gain
     weight[(*two, slot + 1)] = price[one] + extra[one] - gain

@@ -1,8 +1,10 @@
 """Track width, clearance and via size of a plan: one set for the whole board.
 
-Taken from the net class that carries most of the planned connections; where the
-file has no classes, from the tracks and vias that the board already has on the
-planned kind of net; where it has none, from the defaults of facts, section 3
+Taken from the net class that carries most of the planned connections, with the
+finer track or via that the board already has on those nets often (a class is a
+starting value, copper is what was made); where the file has no classes, all from
+the copper that the board already has on signal nets, the gap from what that copper
+keeps; where it has none, from the defaults of facts, section 3
 (0.15 mm track and gap, 0.6 mm via with a 0.3 mm hole; fabricators' usual minimum
 for two layers).  The source is always named in the result.
 """
@@ -15,6 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from renet.channels.kept import gap_kept
 from renet.errors import InputError
 from renet.model import Board, BoolArray, IntArray, NetClass
 
@@ -66,7 +69,11 @@ def sizes_of(
     board: Board, nets: IntArray, left_out: Collection[int], wanted: Wanted = NOTHING_ASKED
 ) -> Sizes:
     """Sizes for connections of ``nets`` (net ids, one per connection)."""
-    found = _from_classes(board, nets) or _from_copper(board, left_out) or _defaults()
+    found = (
+        _finer(board, nets, _from_classes(board, nets))
+        or _from_copper(board, left_out)
+        or _defaults()
+    )
     asked = [name for name in Wanted._fields if getattr(wanted, name)]
     if asked:
         named = f"{', '.join(asked)} as asked, else {found.source}"
@@ -107,11 +114,28 @@ def _of_class(entry: NetClass, fallback: NetClass) -> Sizes:
     )
 
 
-def _from_copper(board: Board, left_out: Collection[int]) -> Sizes | None:
-    """The finest track and via that signal nets use often; the gap is at most a track.
+def _finer(board: Board, nets: IntArray, found: Sizes | None) -> Sizes | None:
+    """Sizes of a class with the finer track and via that copper of ``nets`` shows."""
+    if found is None:
+        return None
+    planned = np.zeros(len(board.nets) + 1, dtype=bool)
+    planned[nets] = True
+    track = _finest(board.tracks.width, planned[board.tracks.net])
+    via = _finest(board.vias.size, planned[board.vias.net])
+    if 0 < track < found.track:
+        found = found._replace(track=track, source=f"{found.source}, track of the board")
+    if 0 < via < found.via:
+        drill = _finest(board.vias.drill, planned[board.vias.net] & (board.vias.size == via))
+        source = f"{found.source}, via of the board"
+        found = found._replace(via=via, drill=drill or min(found.drill, via // 2), source=source)
+    return found
 
-    Common practice, no source: gap and track of a board are of one size, and wider tracks
-    carry power.
+
+def _from_copper(board: Board, left_out: Collection[int]) -> Sizes | None:
+    """The finest track and via that signal nets use often, and the gap they keep.
+
+    The gap is at most a track (common practice, no source: gap and track of a board are
+    of one size, and wider tracks carry power), and at most the default.
     """
     signal = np.ones(len(board.nets) + 1, dtype=bool)
     signal[list(left_out)] = False
@@ -121,7 +145,7 @@ def _from_copper(board: Board, left_out: Collection[int]) -> Sizes | None:
         return None
     via = _finest(board.vias.size, signal[board.vias.net]) or VIA_NM
     drill = _finest(board.vias.drill, signal[board.vias.net] & (board.vias.size == via))
-    gap = min(track, CLEARANCE_NM)
+    gap = gap_kept(board, signal, min(track, CLEARANCE_NM))
     return Sizes(track, gap, via, drill or min(DRILL_NM, via // 2), "copper of the board")
 
 

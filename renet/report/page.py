@@ -16,10 +16,11 @@ from string import Template
 
 from renet.changes import Figures, Move, Swap
 from renet.report.buttons import net_button
+from renet.report.cautions import OF_MOVES
 from renet.report.frontier import frontier_section
 from renet.report.pagedata import data_text
 from renet.report.remaining import remaining_section
-from renet.report.summary import CAUTIONS, NO_COPPER, figures_words
+from renet.report.summary import NO_COPPER, figures_words
 from renet.report.svg import LEGEND, body, view_frame
 from renet.report.tables import shown
 from renet.report.view import View
@@ -50,7 +51,7 @@ def view_page(view: View) -> str:
         "box": f"0 0 {frame.width} {frame.height}",
         "legend": "".join(_legend_item(*entry) for entry in LEGEND),
         "swaps": "".join(_swap_item(swap, pins, nets) for swap in view.changes.swaps),
-        "cautions": "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS),
+        "cautions": "".join(f"<li>{escape(caution)}</li>" for caution in OF_MOVES),
         "remaining": remaining_section(view, nets),
         "frontier": frontier_section(view.frontier),
         "kept": _kept(view),

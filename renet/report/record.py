@@ -11,9 +11,10 @@ import json
 from typing import Any
 
 from renet.changes import Move, Swap
+from renet.report.cautions import OF_MOVES
 from renet.report.deed import Deed
 from renet.report.differences import marked
-from renet.report.summary import CAUTIONS, before_after
+from renet.report.summary import before_after
 from renet.report.tables import net_shown
 
 BLANKS = ("originator", "checker", "approver")
@@ -45,7 +46,7 @@ def change_record(deed: Deed) -> dict[str, Any]:
             _entry(deed, number, swap, move)
             for number, (swap, move) in enumerate(_moves(deed), start=1)
         ],
-        "cautions": list(CAUTIONS),
+        "cautions": list(OF_MOVES),
     }
 
 
@@ -71,7 +72,7 @@ def record_markdown(deed: Deed) -> str:
     lines += ["", "## Changes", "", "| no | swap | part | pin | was | is | firmware |"]
     lines.append("|---|---|---|---|---|---|---|")
     lines += [_row(entry) for entry in record["changes"]]
-    lines += ["", "## Cautions", "", *(f"- {caution}" for caution in CAUTIONS), ""]
+    lines += ["", "## Cautions", "", *(f"- {caution}" for caution in OF_MOVES), ""]
     return "\n".join(lines)
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from renet.changes import ChangeList, Figures, Swap
 from renet.model import Board
 from renet.pipeline import Job, Scene
+from renet.report.cautions import cautions
 from renet.report.frontier import frontier_record
 from renet.report.remaining import remaining_records
 from renet.tangle import Connections
@@ -77,6 +78,7 @@ def untangle_record(job: Job, files: dict[str, str], seconds: float) -> Record:
         "left_out": [
             {"net": scene.board.nets[net], "why": why} for net, why in scene.left_out.items()
         ],
+        "cautions": list(cautions(moved=bool(job.changes.swaps), planned=False)),
         "copper": job.changes.copper,
         "copper_left": [left._asdict() for left in job.changes.left],
         "files": files,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from renet.changes import ChangeList, Figures, Swap
 from renet.model import Board
 from renet.pipeline import Job, Scene
+from renet.report.cautions import cautions
 from renet.report.frontier import frontier_lines
 from renet.report.remaining import remaining_lines
 from renet.report.tables import net_shown, shown, table, wrapped
@@ -18,15 +19,6 @@ from renet.verify import Verdict
 if TYPE_CHECKING:  # networkx is loaded only where it is asked for
     from renet.planarity import Facing, Planarity
 
-CAUTIONS = (
-    "The schematic is not changed yet: the next transfer from it would undo this board. "
-    "Edit these pins there first, then check its netlist with `renet verify --netlist`.",
-    "A moved pin changes firmware, test fixtures, harness and documents; data sheets, errata and "
-    "reference manuals overrule every rule used here (alternate functions, boot levels, voltage "
-    "tolerance, state at power-up).",
-    "Not approved: safety-related nets and nets above 30 V rms or 60 V dc need review by a "
-    "licensed engineer under the standards and local codes that apply.",
-)
 NO_COPPER = "this kind of file says nothing of copper: all connections count as open"
 _MANY = 8
 
@@ -114,8 +106,12 @@ def untangle_text(name: str, job: Job) -> str:
 
 
 def caution_lines() -> list[str]:
-    """What stands below every result that somebody might build."""
-    return [line for caution in CAUTIONS for line in wrapped(f"caution: {caution}")]
+    """What stands below a result in which pins moved."""
+    return [
+        line
+        for caution in cautions(moved=True, planned=False)
+        for line in wrapped(f"caution: {caution}")
+    ]
 
 
 def before_after(before: Figures, after: Figures) -> str:

@@ -101,6 +101,32 @@ def complaints(path: Path, record: Record, ripped: Iterable[str]) -> list[str]:
     return found
 
 
+def by_hand(path: Path, record: Record) -> list[bool]:
+    """Per connection whether the file's own tracks and vias join it on the planned layers."""
+    board = read_plain(path)
+    copper = list(board.copper)
+    things: dict[str, list[Thing]] = {}
+    for p in board.pads:
+        if layers := pad_layers(p, copper):
+            name = f"pad {p.ref}:{p.number}"
+            things.setdefault(p.net, []).append(
+                Thing(most_of_pad(p), 0.0, layers, p.net, name, False)
+            )
+    for t in board.tracks:
+        if t.layer in record["directions"]:
+            track = Thing(LineString(t.points), t.width / 2, frozenset({t.layer}), t.net, "", False)
+            things.setdefault(t.net, []).append(track)
+    for v in board.vias:
+        via = Thing(Point(v.x, v.y), v.size / 2, None, v.net, "", False)
+        things.setdefault(v.net, []).append(via)
+    return [
+        not broken(
+            {**route, "state": "routed", "pieces": [], "vias": []}, things[route["net"]], copper
+        )
+        for route in record["routes"]
+    ]
+
+
 def planned_things(record: Record) -> list[Thing]:
     """Every piece and via of the plan."""
     found = []
