@@ -27,7 +27,7 @@ from renet.columns import pad_columns
 from renet.copper import Mode, join
 from renet.deliver import deliver_board
 from renet.model import NONE, Board
-from renet.pipeline import Inputs, Job, Named, Options, board_file, check, untangle
+from renet.pipeline import Inputs, Job, Named, Options, Terms, board_file, check, untangle
 from renet.planes import supply_name
 from renet.verify import MOVES, RULES
 
@@ -104,8 +104,8 @@ def test_a_scrambled_part_comes_back_no_worse(path: Path) -> None:
 def faults(case: Case, after: bytes, copper: str) -> tuple[set[str], set[str]]:
     """Which checks a written board fails by the rules, and which by the change list."""
     named = Named("after", after)
-    by_rules = check(case.board, named, case.rules, None, copper)
-    by_swaps = check(case.board, named, None, case.job.changes, copper)
+    by_rules = check(case.board, named, Terms(case.rules), None, copper)
+    by_swaps = check(case.board, named, Terms(), case.job.changes, copper)
     return {f.check for f in by_rules.findings}, {f.check for f in by_swaps.findings}
 
 
