@@ -202,7 +202,6 @@ def _planarity(scene: Scene) -> tuple[Planarity, list[Facing]]:
 @_outcome
 def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Find a better pinout for BOARD and write change list, board and netlist."""
-    from renet.channels.job import blocked_after
     from renet.report.objective import objective_lines, objective_record
     from renet.report.records import untangle_record
     from renet.report.summary import untangle_text
@@ -218,7 +217,7 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
     _warn_of_locks(sources)
     with Progress(quiet or as_json) as observer:
         job, compared = _untangled(inputs, options, chosen["objective"], observer)
-        planned = blocked_after(inputs, job, options, observer) if wants_plan(limits) else None
+        planned = _blocked(inputs, job, options, observer) if wants_plan(limits) else None
     written = write_results(job, folder, board, chosen["netlist"], sources)
     seconds = time.perf_counter() - started
     asked = {} if planned is None else {BLOCKED: planned}
@@ -249,6 +248,13 @@ def _untangled(
     from renet.pipeline import untangle as run_job
 
     return run_job(inputs, options, observer), None
+
+
+def _blocked(inputs: Inputs, job: Job, options: Options, observer: Progress) -> int:
+    """How many nets the channel plan of the result leaves blocked."""
+    from renet.channels.job import blocked_after
+
+    return blocked_after(inputs, job, options, observer)
 
 
 @renet.command()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -104,32 +104,48 @@ def test_syntax_knows_no_keyword_and_splice_no_tree() -> None:
 
 def test_start_up_imports_nothing_heavy() -> None:
     """What ``renet --help`` loads: heavy libraries belong to the commands that need them."""
+    heavy = {"numpy", "scipy", "networkx", "sexpdata", "jinja2"}
+    assert not loaded(["renet.cli"]) & heavy
+
+
+def test_the_main_job_loads_no_library_of_the_channel_plan() -> None:
+    """scipy and networkx cost more start-up than all else, and untangling needs neither."""
+    tree = ast.parse((PACKAGE / "cli.py").read_text("utf-8"))
+    [command] = [n for n in tree.body if isinstance(n, ast.FunctionDef) and n.name == "untangle"]
+    own = brought_in(command.body)
+    assert "renet.results" in own
+    job = loaded([*own, "renet.cli", "renet.pipeline", "renet.batch.work"])
+    assert "numpy" in job
+    assert not job & {"scipy", "networkx"}
+
+
+def loaded(modules: list[str]) -> set[str]:
+    """The libraries that come in with some modules of the package, as these are loaded."""
     seen: set[str] = set()
-    todo = ["renet.cli"]
+    todo, found = list(modules), set[str]()
     while todo:
         module = todo.pop()
-        if module in seen or module not in IMPORTS:
+        if module in seen:
             continue
         seen.add(module)
-        todo += top_level(module)
-    heavy = {
-        target for module in seen for target in top_level(module) if not target.startswith("renet")
-    }
-    assert not {name.split(".")[0] for name in heavy} & {
-        "numpy",
-        "scipy",
-        "networkx",
-        "sexpdata",
-        "jinja2",
-    }
+        if module in IMPORTS:
+            todo += [module.rpartition(".")[0], *top_level(module)]
+        else:
+            found.add(module.split(".")[0])
+    return found
 
 
 def top_level(module: str) -> list[str]:
     """What a module imports as it is loaded, type-checking blocks aside."""
     path = PACKAGE.parent / Path(*module.split("."))
     path = path / "__init__.py" if path.is_dir() else path.with_suffix(".py")
+    return brought_in(ast.parse(path.read_text("utf-8")).body)
+
+
+def brought_in(body: Sequence[ast.stmt]) -> list[str]:
+    """What some statements import, blocks inside them aside."""
     found: list[str] = []
-    for node in ast.parse(path.read_text("utf-8")).body:
+    for node in body:
         if isinstance(node, ast.Import):
             found += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module:

@@ -12,7 +12,6 @@ from renet import files
 from renet.batch.orders import Order
 from renet.batch.program import program_digest
 from renet.changes import Figures
-from renet.channels.job import blocked_after
 from renet.errors import InputError, RenetError, blame
 from renet.limits import BLOCKED
 from renet.pipeline import Inputs, Job, Named, Options, untangle
@@ -165,7 +164,11 @@ def product(task: Task, job: Job) -> Product:
 
 def blocked(task: Task, job: Job) -> int | None:
     """Connections without a way in the channel plan of the result; None where nobody asked."""
-    return blocked_after(task.inputs, job, task.options) if task.channels else None
+    if not task.channels:
+        return None
+    from renet.channels.job import blocked_after  # half a second, which plain boards do not pay
+
+    return blocked_after(task.inputs, job, task.options)
 
 
 def _standing(job: Job, seed: int) -> Standing:
