@@ -18,7 +18,7 @@ Crossings are weighed by ``[[weight]]``.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
@@ -114,22 +114,20 @@ def remaining(asked: Question, after: IntArray, tangle: Tangle) -> list[Remainin
     """Every crossing of ``tangle``, the tangle of the nets ``after``, once and in its order."""
     if not len(tangle.crossings):
         return []
-    holders = _Holders(asked, after)
     net = tangle.connections.net
-    found: dict[tuple[int, int], Reason] = {}
-    listed = []
-    for first, second in tangle.crossings.tolist():
-        pair = int(net[first]), int(net[second])
-        if pair not in found:
-            found[pair] = holders.of(*pair)
-        listed.append(Remaining(first, second, found[pair]))
-    return listed
+    pairs = list(map(tuple, net[tangle.crossings].tolist()))
+    holders = _Holders(asked, after, pairs)
+    found = {pair: holders.of(*pair) for pair in dict.fromkeys(pairs)}
+    return [
+        Remaining(first, second, found[pair])
+        for (first, second), pair in zip(tangle.crossings.tolist(), pairs, strict=True)
+    ]
 
 
 class _Holders:
     """Looks for what holds two nets, with everything worked out once."""
 
-    def __init__(self, asked: Question, after: IntArray) -> None:
+    def __init__(self, asked: Question, after: IntArray, pairs: Sequence[tuple[int, int]]) -> None:
         self._asked, self._after = asked, after
         self._input = asked.freedom.names.input_nets
         self._left_out = frozenset(np.flatnonzero(~asked.active).tolist())
@@ -140,7 +138,7 @@ class _Holders:
             asked.board, asked.cols, loose or asked.freedom, asked.labels, asked.active
         )
         problem = replace(problem, pin_net=after, conditions=())
-        self._partings = Partings(problem) if problem.groups else None
+        self._partings = Partings(problem, pairs) if problem.groups else None
         free = asked.freedom.movable
         self._free_nets = frozenset({*after[free].tolist(), *self._input[free].tolist()})
         self._permitted: dict[int, bool] = {}

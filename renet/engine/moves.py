@@ -60,6 +60,10 @@ class Moves:
     def __len__(self) -> int:
         return len(self.i)
 
+    def of(self, item: int) -> IntArray:
+        """The exchanges and turns of an item, in order."""
+        return self._of[item]
+
     def targets(self, state: State) -> tuple[IntArray, IntArray]:
         """The options that ``i`` and ``j`` of every move would take."""
         if self._aimed is None:

@@ -7,7 +7,7 @@ another way.  It **parts** two nets when they then cross less often than now.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -15,13 +15,13 @@ import numpy as np
 from renet.engine.counts import CROSSING
 from renet.engine.ground import lay_out
 from renet.engine.moves import Moves
-from renet.engine.options import node_pads
 from renet.engine.problem import Problem
+from renet.engine.seats import Seats, seats_of
 from renet.engine.state import State
 from renet.engine.table import BANNED
 from renet.geometry import crosses
-from renet.model import IntArray
-from renet.spanning import span
+from renet.grid import blocks
+from renet.model import BoolArray, IntArray
 
 
 class Exchange(NamedTuple):
@@ -36,66 +36,64 @@ class Exchange(NamedTuple):
     saves: int
 
 
+class _Met(NamedTuple):
+    """How often a net crosses others, each with a ``column``, while these stay.
+
+    ``now`` (columns,) as all stands; ``fewer`` (seats of the net, columns): less often.
+    """
+
+    column: dict[int, int]
+    now: IntArray
+    fewer: BoolArray
+
+
+class _Both(NamedTuple):
+    """Exchanges that move two nets, by place among those of either, and which part the two."""
+
+    mine: IntArray
+    theirs: IntArray
+    parted: BoolArray
+
+
 class Partings:
     """All exchanges on the board ``problem.pin_net``, those that save most first.
 
-    What stands in ``problem`` about prices and limits does not matter.
+    ``pairs`` are the pairs of nets that will be asked for: all of a net's are
+    answered at once.  What stands in ``problem`` about prices and limits does
+    not matter.
     """
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, pairs: Iterable[tuple[int, int]]) -> None:
         self._problem = problem
-        self._state = State(*lay_out(problem))
+        ground, self._fixed = lay_out(problem)
+        self._state = State(ground, self._fixed)
         self._moves = Moves(self._state)
         self._unit = max(int(np.gcd.reduce(problem.weight)), 1)
         self._change = self._crossings()
         self._order = np.argsort(self._change, kind="stable")
-        self._pins_of: dict[int, list[int]] = {}
-        for pin, net in enumerate(problem.pin_net.tolist()):
-            self._pins_of.setdefault(net, []).append(pin)
+        self._rank = np.argsort(self._order)
+        self._crossed: dict[int, set[int]] = {}
+        for one, two in pairs:
+            self._crossed.setdefault(one, set()).add(two)
+            self._crossed.setdefault(two, set()).add(one)
         self._ranks: dict[int, IntArray] = {}
-        self._ends: dict[tuple[int, ...], IntArray] = {}
-        self._stacks: dict[int, IntArray] = {}
+        self._seats: dict[int, Seats] = {}
+        self._ends: dict[int, IntArray] = {}
+        self._met: dict[int, _Met] = {}
+        self._both: dict[int, dict[int, _Both]] = {}
 
     def of(self, one: int, two: int) -> Iterator[Exchange]:
-        """The exchanges that part two nets, those that save most first."""
-        now = self._crossed(self._pins(one, {}), self._pins(two, {}))
-        mine, others = self._ranked(one), self._ranked(two)
-        apart = mine[self._seen(one, two) < now], others[self._seen(two, one) < now]
-        both = np.intersect1d(mine, others)
-        known = set(np.setdiff1d(np.union1d(*apart), both).tolist())
-        for rank in sorted({*known, *both.tolist()}):
-            move = int(self._order[rank])
-            changed = self._changed(move)
-            if rank not in known:
-                seats = self._pins(one, changed), self._pins(two, changed)
-                if self._crossed(*seats) >= now:
-                    continue
-            pins, nets = (
-                np.array(list(part), dtype=np.int64) for part in zip(*changed.items(), strict=True)
-            )
-            yield Exchange(move, pins, nets, -int(self._change[move]) * self._unit)
-
-    def _changed(self, move: int) -> dict[int, int]:
-        """The pins that get other nets by an exchange, with these nets."""
-        pins, nets = self._state.nets_after(self._moves.places(self._state, move))
-        moved = nets != self._problem.pin_net[pins]
-        return dict(zip(pins[moved].tolist(), nets[moved].tolist(), strict=True))
-
-    def _seen(self, one: int, two: int) -> IntArray:
-        """How often two nets cross by every exchange of the first that leaves the second alone."""
-        still = self._tree(self._pins(two, {}))
-        return np.asarray(crosses(self._stack(one)[:, :, None], still).sum(axis=(1, 2)))
-
-    def _stack(self, net: int) -> IntArray:
-        """(exchanges, connections, 4): a net by each of its exchanges; points fill it up."""
-        if net not in self._stacks:
-            moves = self._order[self._ranked(net)].tolist()
-            trees = [self._tree(self._pins(net, self._changed(move))) for move in moves]
-            widest = max(map(len, trees), default=0)
-            self._stacks[net] = np.zeros((len(trees), widest, 4), dtype=np.int64)
-            for row, tree in zip(self._stacks[net], trees, strict=True):
-                row[: len(tree)] = tree
-        return self._stacks[net]
+        """The exchanges that part the two nets of a pair, those that save most first."""
+        one, two = min(one, two), max(one, two)
+        mine, theirs = self._parted(one, two), self._parted(two, one)
+        both = self._together(one).get(two)
+        if both is not None:
+            mine[both.mine], theirs[both.theirs] = both.parted, False
+        ranks = np.concatenate([self._ranked(one)[mine], self._ranked(two)[theirs]])
+        for move in self._order[np.sort(ranks)].tolist():
+            pins, nets = self._state.nets_after(self._moves.places(self._state, move))
+            moved = nets != self._problem.pin_net[pins]
+            yield Exchange(move, pins[moved], nets[moved], -int(self._change[move]) * self._unit)
 
     def _crossings(self) -> IntArray:
         """By how many weighted crossings (lowest terms) every exchange changes the board."""
@@ -106,28 +104,105 @@ class Partings:
         return (found + CROSSING // 2) // CROSSING
 
     def _ranked(self, net: int) -> IntArray:
-        """Where in the order the exchanges of a net's items stand."""
+        """Where in the order the exchanges of a net's items stand, sorted."""
         if net not in self._ranks:
-            items = self._state.holders.get(net, [])
-            found = np.isin(self._moves.i, items) | np.isin(self._moves.j, items)
-            self._ranks[net] = np.flatnonzero(found[self._order])
+            moves = [self._moves.of(item) for item in self._state.holders.get(net, [])]
+            found = np.unique(np.concatenate([np.empty(0, dtype=np.int64), *moves]))
+            self._ranks[net] = np.sort(self._rank[found])
         return self._ranks[net]
 
-    def _crossed(self, a: tuple[int, ...], b: tuple[int, ...]) -> int:
-        """How often two nets cross when they stand on these pins."""
-        return int(crosses(self._tree(a)[:, None], self._tree(b)[None, :]).sum())
+    def _seated(self, net: int) -> Seats:
+        """The seats of a net that items hold, by its exchanges as they are ranked."""
+        if net not in self._seats:
+            given = self._order[self._ranked(net)]
+            self._seats[net] = seats_of(self._state, self._moves, net, given)
+        return self._seats[net]
 
-    def _pins(self, net: int, changed: dict[int, int]) -> tuple[int, ...]:
-        if not self._problem.counted(net):
-            return ()
-        stay = [pin for pin in self._pins_of[net] if pin not in changed]
-        return tuple(sorted(stay + [pin for pin, name in changed.items() if name == net]))
+    def _standing(self, net: int) -> IntArray:
+        """(n, 4): the connections of a net as it stands."""
+        if net not in self._ends:
+            if net in self._state.holders:
+                self._ends[net] = self._segments(self._seated(net).still)
+            else:
+                cols, (a, b) = self._problem.cols, self._fixed[net].T
+                self._ends[net] = np.stack([cols.x[a], cols.y[a], cols.x[b], cols.y[b]], axis=1)
+        return self._ends[net]
 
-    def _tree(self, pins: tuple[int, ...]) -> IntArray:
-        """The connections (k, 4) of a net on these pins."""
-        if pins not in self._ends:
-            problem, cols = self._problem, self._problem.cols
-            edge = span(node_pads(problem, list(pins)), cols, problem.labels)
-            a, b = edge[:, 0], edge[:, 1]
-            self._ends[pins] = np.stack([cols.x[a], cols.y[a], cols.x[b], cols.y[b]], axis=1)
-        return self._ends[pins]
+    def _segments(self, edges: IntArray) -> IntArray:
+        return self._state.ground.edges.ends(edges)
+
+    def _parted(self, one: int, two: int) -> BoolArray:
+        """Which exchanges of the first net part the two if the second stays where it is."""
+        if not len(self._ranked(one)):
+            return np.zeros(0, dtype=bool)
+        met = self._meets(one)
+        return np.asarray(met.fewer[self._seated(one).at, met.column[two]])
+
+    def _meets(self, net: int) -> _Met:
+        if net not in self._met:
+            seats, others = self._seated(net), sorted(self._crossed[net])
+            edges, which = np.unique(seats.whole(np.arange(len(seats.loose))), return_inverse=True)
+            crossed = self._counted(edges, [self._standing(other) for other in others])
+            which = which.reshape(len(seats.loose), -1)
+            parts = blocks(np.full(len(which), which.shape[1] * len(others)))
+            counts = np.concatenate([crossed[which[part]].sum(axis=1) for part in parts])
+            column = {other: number for number, other in enumerate(others)}
+            self._met[net] = _Met(column, counts[seats.now], counts < counts[seats.now])
+        return self._met[net]
+
+    def _counted(self, edges: IntArray, trees: Sequence[IntArray]) -> IntArray:
+        """(edges, trees): how often each edge crosses each tree; no tree is empty."""
+        first, segments = np.cumsum([0, *map(len, trees[:-1])]), np.concatenate(trees)
+        found = np.empty((len(edges), len(trees)), dtype=np.int64)
+        for part in blocks(np.full(len(edges), len(segments))):
+            crossed = crosses(self._segments(edges[part])[:, None], segments)
+            found[part] = np.add.reduceat(crossed, first, axis=1, dtype=np.int64)
+        return found
+
+    def _together(self, net: int) -> dict[int, _Both]:
+        """For nets of a higher number that a net crosses: the exchanges that move both."""
+        if net not in self._both:
+            ranks = self._ranked(net)
+            others = [n for n in self._crossed[net] if n > net and len(self._ranked(n))]
+            places = [_common(ranks, self._ranked(other)) for other in others]
+            found = [pair for pair in zip(others, places, strict=True) if len(pair[1][0])]
+            self._both[net] = dict(self._joint(net, found)) if found else {}
+        return self._both[net]
+
+    def _joint(
+        self, net: int, found: Sequence[tuple[int, tuple[IntArray, IntArray]]]
+    ) -> Iterator[tuple[int, _Both]]:
+        """Other nets, each with the exchanges it has in common with a net: how often both cross."""
+        met, seats = self._meets(net), self._seated(net)
+        mine = np.concatenate([seats.at[places] for _, (places, _) in found])
+        others = [self._seated(other) for other, _ in found]
+        theirs = [
+            seated.whole(seated.at[places])
+            for seated, (_, (_, places)) in zip(others, found, strict=True)
+        ]
+        counts = self._matched(seats.whole(mine), theirs)
+        first = 0
+        for other, (places, there) in found:
+            last = first + len(places)
+            yield other, _Both(places, there, counts[first:last] < met.now[met.column[other]])
+            first = last
+
+    def _matched(self, trees: IntArray, others: Sequence[IntArray]) -> IntArray:
+        """How often trees (n, k) cross their counterparts, given as stacks (m, l) that follow."""
+        against = np.zeros((len(trees), max(stack.shape[1] for stack in others)), dtype=np.int64)
+        first = 0
+        for stack in others:
+            against[first : first + len(stack), : stack.shape[1]] = stack
+            first += len(stack)
+        found = np.empty(len(trees), dtype=np.int64)
+        for part in blocks(np.full(len(trees), trees.shape[1] * against.shape[1])):
+            one, two = self._segments(trees[part]), self._segments(against[part])
+            found[part] = crosses(one[:, :, None], two[:, None, :]).sum(axis=(1, 2))
+        return found
+
+
+def _common(one: IntArray, two: IntArray) -> tuple[IntArray, IntArray]:
+    """Where the numbers that two sorted columns have in common stand in either."""
+    place = np.minimum(np.searchsorted(two, one), len(two) - 1)
+    at = np.flatnonzero(two[place] == one)
+    return at, place[at]

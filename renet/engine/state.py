@@ -83,7 +83,7 @@ class State:
         self.table = Table(ground)
         self._build(self.table.regions)
         self.table.flatten()
-        self.trees = {net: self._tree(net, {}) for net in sorted(self.shared)}
+        self.trees = {net: self.tree(net, {}) for net in sorted(self.shared)}
         self.total = NOTHING
         self.moved = 0
         self.counts = Counts(ground.edges, self._fixed(background), self.table.classes)
@@ -190,7 +190,7 @@ class State:
                 pins += [pin for pin, name in zip(stand, item.nets, strict=True) if name == net]
         return pins
 
-    def _tree(self, net: int, places: Mapping[int, int]) -> IntArray:
+    def tree(self, net: int, places: Mapping[int, int]) -> IntArray:
         """The whole tree of a movable net, as edges, with some items at other places."""
         problem, pins = self.ground.problem, self._net_pins(net, places)
         known = self._spanned.get((net, *pins))
@@ -267,7 +267,7 @@ class State:
         touched = sorted(
             {net for number in places for net in self.items[number].live if net in self.shared}
         )
-        trees = {net: self._tree(net, places) for net in touched}
+        trees = {net: self.tree(net, places) for net in touched}
         return Change(places, cost, *self._swept(places, trees), trees)
 
     def pins_of(self, number: int) -> IntArray:
