@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -19,6 +20,7 @@ FRONT, BACK = 1, 2
 _DIGITS = re.compile(r"([0-9]{1,18})")
 
 
+@lru_cache(maxsize=1 << 12)
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     """A sort key under which ``P2`` comes before ``P10``; digits before letters."""
     return tuple(

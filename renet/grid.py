@@ -75,9 +75,12 @@ def segment_boxes(ends: IntArray, grow: IntArray | int = 0) -> IntArray:
 
 
 def boxes_meet(a: IntArray, b: IntArray) -> BoolArray:
-    """Whether closed boxes (n, 4) share a point, row by row."""
+    """Whether closed boxes (..., 4) share a point; the leading shapes broadcast."""
     return np.asarray(
-        (a[:, 0] <= b[:, 2]) & (b[:, 0] <= a[:, 2]) & (a[:, 1] <= b[:, 3]) & (b[:, 1] <= a[:, 3])
+        (a[..., 0] <= b[..., 2])
+        & (b[..., 0] <= a[..., 2])
+        & (a[..., 1] <= b[..., 3])
+        & (b[..., 1] <= a[..., 3])
     )
 
 

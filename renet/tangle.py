@@ -36,6 +36,7 @@ __all__ = [
 
 _EXACT = 1 << 53
 _SCALE = 32
+_FEW = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,12 +185,9 @@ def over_pad_pairs(found: Connections, cols: PadColumns, pin_net: IntArray) -> I
     pads = np.flatnonzero(cols.pin != NONE)
     boxes = np.concatenate([cols.corners.min(axis=1), cols.corners.max(axis=1)], axis=1)
     reach = grid.segment_boxes(found.ends)
-    field = grid.lay(np.concatenate([reach, boxes[pads]]))
     sides = cols.sides[found.a] | cols.sides[found.b]
     hits = [np.empty((0, 2), dtype=np.int64)]
-    for i, j in grid.pairs_between(
-        grid.enter_segments(field, found.ends), grid.enter_boxes(field, boxes[pads])
-    ):
+    for i, j in _candidates(found.ends, boxes[pads]):
         pad = pads[j]
         near = (pin_net[cols.pin[pad]] != found.net[i]) & grid.boxes_meet(reach[i], boxes[pad])
         near &= cols.through[pad] | ((sides[i] & cols.sides[pad]) != 0)
@@ -200,13 +198,30 @@ def over_pad_pairs(found: Connections, cols: PadColumns, pin_net: IntArray) -> I
     return pairs[~_at_an_end(pairs, found, cols)]
 
 
+def _candidates(ends: IntArray, boxes: IntArray) -> Iterator[tuple[IntArray, IntArray]]:
+    """Blocks of pairs (segment, box) with all that may touch; repeats are possible."""
+    reach = grid.segment_boxes(ends)
+    if len(ends) <= _FEW:
+        for part in grid.blocks(np.full(len(ends), len(boxes))):
+            i, j = np.nonzero(grid.boxes_meet(reach[part, None], boxes[None]))
+            yield i + part.start, j
+        return
+    field = grid.lay(np.concatenate([reach, boxes]))
+    yield from grid.pairs_between(grid.enter_segments(field, ends), grid.enter_boxes(field, boxes))
+
+
 def _at_an_end(pairs: IntArray, found: Connections, cols: PadColumns) -> BoolArray:
     """Whether a pad of the pin stands at the point of one of the connection's ends."""
-    _, point = np.unique(np.stack([cols.x, cols.y], axis=1), axis=0, return_inverse=True)
-    point = point.reshape(-1).astype(np.int64)
-    stands = np.unique((cols.pin + 1) * len(cols) + point)
     connection, pin = pairs[:, 0], pairs[:, 1]
-    return np.asarray(
-        np.isin((pin + 1) * len(cols) + point[found.a[connection]], stands)
-        | np.isin((pin + 1) * len(cols) + point[found.b[connection]], stands)
-    )
+    wanted = np.zeros(int(cols.pin.max(initial=NONE)) + 2, dtype=bool)
+    wanted[pin] = True
+    pads = np.flatnonzero(wanted[cols.pin])
+    pads = pads[np.argsort(cols.pin[pads], kind="stable")]
+    first = np.searchsorted(cols.pin[pads], pin)
+    pair, place = grid.spread(first, np.searchsorted(cols.pin[pads], pin, side="right") - first)
+    pad, ends = pads[place], found.ends[connection[pair]]
+    x, y = cols.x[pad], cols.y[pad]
+    at = ((x == ends[:, 0]) & (y == ends[:, 1])) | ((x == ends[:, 2]) & (y == ends[:, 3]))
+    stands = np.zeros(len(pairs), dtype=bool)
+    stands[pair[at]] = True
+    return stands

@@ -24,18 +24,18 @@ _ROUNDING = 1e-9
 
 
 class Outlines:
-    """The pads of all pins as obstacles.  Points are those of ``edges``."""
+    """The pads ``pin_pads`` of all pins as obstacles.  Points are those of ``edges``."""
 
     def __init__(self, cols: PadColumns, pin_pads: tuple[tuple[int, ...], ...]) -> None:
         self._cols = cols
-        self._pads = np.flatnonzero(cols.pin != NONE)
+        self._start = np.cumsum([0, *map(len, pin_pads)])
+        self._flat = np.array([pad for pads in pin_pads for pad in pads], dtype=np.int64)
+        self._pads = np.sort(self._flat)
         corners = cols.corners[self._pads]
         self._low, self._high = corners.min(axis=1), corners.max(axis=1)
         self._centre = corners.mean(axis=1)
         self._reach = np.abs(corners - self._centre[:, None]).max(axis=1).sum(axis=1) + 1.0
         self._many = np.array([len(pads) > 1 for pads in pin_pads], dtype=bool)
-        self._start = np.cumsum([0, *map(len, pin_pads)])
-        self._flat = np.array([pad for pads in pin_pads for pad in pads], dtype=np.int64)
         self._known = np.zeros(0, dtype=np.int64)
 
     def counts(self, edges: Edges, ids: IntArray) -> IntArray:

@@ -15,6 +15,7 @@ import numpy as np
 from renet.engine.counts import CROSSING
 from renet.engine.ground import lay_out
 from renet.engine.moves import Moves
+from renet.engine.overpads import Outlines
 from renet.engine.problem import Problem
 from renet.engine.seats import Seats, seats_of
 from renet.engine.state import State
@@ -66,7 +67,8 @@ class Partings:
     def __init__(self, problem: Problem, pairs: Iterable[tuple[int, int]]) -> None:
         self._problem = problem
         ground, self._fixed = lay_out(problem)
-        self._state = State(ground, self._fixed)
+        nothing = Outlines(problem.cols, ((),) * len(problem.pin_pads))  # no over-pad counts here
+        self._state = State(ground._replace(outlines=nothing), self._fixed)
         self._moves = Moves(self._state)
         self._unit = max(int(np.gcd.reduce(problem.weight)), 1)
         self._change = self._crossings()

@@ -62,4 +62,6 @@ class Group:
     def keys(self, nets: IntArray) -> list[Key]:
         """What stands on each site, up to turning and trading inside."""
         rows = nets[np.array(self.sites, dtype=np.int64)].tolist()
+        if self.exchange == PLAIN:
+            return list(map(tuple, rows))
         return [self.exchange.key(tuple(row)) for row in rows]

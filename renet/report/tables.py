@@ -19,7 +19,10 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 def shown(text: object) -> str:
     """``text`` with every character that is not plainly printable escaped."""
-    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in str(text))
+    plain = str(text)
+    if plain.isprintable():  # nearly always, and asked for every cell of every table
+        return plain
+    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in plain)
 
 
 def net_shown(net: str | None) -> str:
