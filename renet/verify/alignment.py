@@ -21,13 +21,15 @@ _FEW = 20
 class Step(NamedTuple):
     """One step: list numbers, None where one side has none.
 
-    ``alike`` by skeleton, ``equal`` byte by byte.
+    ``alike`` by skeleton, ``equal`` byte by byte.  Equal lists in a row are one
+    step of ``many`` lists where what stands between them is equal, too.
     """
 
     before: int | None
     after: int | None
     alike: bool
     equal: bool = False
+    many: int = 1
 
 
 class Alignment:
@@ -50,18 +52,26 @@ class Alignment:
 
     def pairs(self) -> dict[int, int]:
         """Lists of BEFORE that are still there, and where."""
-        return {
-            s.before: s.after for s in self.steps if s.before is not None and s.after is not None
-        }
+        found: dict[int, int] = {}
+        for step in self.steps:
+            if step.before is not None and step.after is not None:
+                mine = range(step.before, step.before + step.many)
+                found.update(zip(mine, range(step.after, step.after + step.many), strict=True))
+        return found
+
+    def unchanged(self) -> set[int]:
+        """Lists of BEFORE that are still there byte by byte."""
+        equal = [step for step in self.steps if step.equal and step.before is not None]
+        return {item for s in equal for item in range(s.before or 0, (s.before or 0) + s.many)}
 
     def _walk(self) -> None:
         i = j = 0
         mine, theirs = len(self.before), len(self.after)
         while i < mine or j < theirs:
-            both = i < mine and j < theirs
-            if both and not self._counts and self.before.raw(i) == self.after.raw(j):
-                self.steps.append(Step(i, j, True, True))  # nearly all of them, nearly always
-                i, j = i + 1, j + 1
+            same = 0 if self._counts else self._run(i, j)
+            if same:
+                self.steps.append(Step(i, j, True, True, same))
+                i, j = i + same, j + same
                 continue
             self._next = i, j
             step = self._step(i, j)
@@ -70,6 +80,23 @@ class Alignment:
             self._use(True, step.after)
             i += step.before is not None
             j += step.after is not None
+
+    def _run(self, i: int, j: int) -> int:
+        """How many lists from here on are equal, and what stands between them.
+
+        Equal bytes from the beginning of a list on hold the same lists, so whole
+        stretches are compared: longer ones while they are equal, then shorter ones.
+        """
+        most, found, more = min(len(self.before) - i, len(self.after) - j), 0, 1
+        longer = True
+        while more:
+            whole = found + more <= most
+            if whole and self.before.stretch(i, found, more) == self.after.stretch(j, found, more):
+                found += more
+            else:
+                longer = False
+            more = 2 * more if longer else more // 2
+        return found
 
     def _step(self, i: int, j: int) -> Step:
         if i == len(self.before):

@@ -189,20 +189,19 @@ def _row_fault(before: Sheet, after: Sheet, item: int) -> str:
 def _gaps(alignment: Alignment) -> Iterator[Finding]:
     """White space between outermost lists: the same, or one of those around what left."""
     before, after = alignment.before, alignment.after
-    old, new = before.gaps, after.gaps
     allowed: list[bytes] = []
     row_gap: bytes | None = None
     for step in [*alignment.steps, Step(len(before), len(after), True)]:
         if step.before is not None:
-            allowed.append(old[step.before])
+            allowed.append(before.gap(step.before))
         if step.after is None:
             continue
-        gap = new[step.after]
+        gap = after.gap(step.after)
         if step.before is None:
             good = gap == row_gap or after.words[step.after] != b"net"
         else:
             good = gap in allowed and (len(allowed) == 1 or all(not g.strip() for g in allowed))
-            row_gap, allowed = allowed[-1], []
+            row_gap, allowed = before.gap(step.before + step.many - 1), []
         if not good:
             last = int(after.tree.end[0]) - 1
             offset = after.start[step.after] if step.after < len(after) else last

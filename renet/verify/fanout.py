@@ -35,10 +35,13 @@ class Fan(NamedTuple):
 
 
 class NetCopper:
-    """All copper of one net, with its boxes in a table that serves as a sieve."""
+    """All copper of one net, with its boxes in a table that serves as a sieve.
 
-    def __init__(self, board: Board, net: int) -> None:
-        self.items = [*_pads(board, net), *_fills(board, net)]
+    ``pads`` are the net's.
+    """
+
+    def __init__(self, board: Board, net: int, pads: list[int]) -> None:
+        self.items = [*_pads(board, pads), *_fills(board, net)]
         self.items += [*_tracks(board, net), *_vias(board, net)]
         self._boxes: IntArray = np.array(
             [item.copper.box for item in self.items], dtype=np.int64
@@ -78,12 +81,16 @@ class NetCopper:
         return [item for item in items if not (item.kind == PAD and item.number in pads)]
 
 
-def _pads(board: Board, net: int) -> list[Item]:
-    return [
-        Item(PAD, index, False, pad_copper(pad))
-        for index, pad in enumerate(board.pads)
-        if pad.net == net
-    ]
+def pads_by_net(board: Board) -> dict[int, list[int]]:
+    """The pads of every net."""
+    found: dict[int, list[int]] = {}
+    for index, pad in enumerate(board.pads):
+        found.setdefault(pad.net, []).append(index)
+    return found
+
+
+def _pads(board: Board, pads: list[int]) -> list[Item]:
+    return [Item(PAD, index, False, pad_copper(board.pads[index])) for index in pads]
 
 
 def _fills(board: Board, net: int) -> list[Item]:

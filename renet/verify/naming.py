@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from renet.verify.pins import PinKey, PinTable
 from renet.verify.seats import Seat
-from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, Span, text
+from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, Span, net_atoms, text
 from renet.verify.verdict import PINS, Counts, Finding, net_words
 
 
@@ -56,22 +56,14 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
                 what = f"the {kind} {value} stands twice in the net table"
                 yield _Slip("net table", f"net {row.number}", what), sheet.start[row.item]
             seen.add(value)
-    found: dict[bytes, str] = {}
-
-    def mismatch(span: Span) -> str:
-        raw = sheet.data[slice(*span)]
-        if raw not in found:
-            found[raw] = _mismatch(sheet, span)
-        return found[raw]
-
-    for pad, entry in enumerate(sheet.pads):
-        what = mismatch(entry.net)
-        if what:
-            yield _Slip("net table", table.pad_label(pad), what), entry.net[0]
-    for item, span in sheet.copper_net_spans.items():
-        what = mismatch(span)
-        if what:
-            yield _Slip("net table", sheet.words[item].decode(), what), span[0]
+    bad = {raw: what for raw in sheet.net_lists if (what := _mismatch(sheet, raw))}
+    for pad, raw in enumerate(sheet.pad_net_lists if bad else ()):
+        if raw in bad:
+            yield _Slip("net table", table.pad_label(pad), bad[raw]), sheet.pads[pad].net[0]
+    for item, span in sheet.copper_net_spans.items() if bad else ():
+        raw = sheet.net_list(span)
+        if raw in bad:
+            yield _Slip("net table", sheet.words[item].decode(), bad[raw]), span[0]
     zones = sheet.items(b"zone")
     for item, span in zip(zones, sheet.children(zones, b"net_name"), strict=True):
         atoms = ATOM.findall(sheet.data[slice(*span)])[1:] if span[0] >= 0 else []
@@ -81,9 +73,9 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
             yield _Slip("net table", "zone", what), span[0]
 
 
-def _mismatch(sheet: Sheet, span: Span) -> str:
+def _mismatch(sheet: Sheet, raw: bytes) -> str:
     """What is wrong with a net list, "" if nothing."""
-    atoms = sheet.net_atoms(span)
+    atoms = net_atoms(raw)
     if not atoms or not sheet.rows:
         return ""
     number = text(atoms[0])

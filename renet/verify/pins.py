@@ -28,6 +28,7 @@ class PinTable:
                 self.pads.setdefault((order[pad.item], pad.number), []).append(index)
         self.refs = [before.refs[item] for item in before.parts]
         self.key_of = {pad: key for key, pads in self.pads.items() for pad in pads}
+        self._real = [[sheet.real(net) for net in sheet.pad_nets] for sheet in (before, after)]
 
     def label(self, key: PinKey) -> str:
         """``PART:PIN``."""
@@ -41,8 +42,7 @@ class PinTable:
 
     def nets(self, after: bool, key: PinKey) -> list[str | None]:
         """The nets of a pin's pads in one of the files."""
-        sheet = self.after if after else self.before
-        return [sheet.real(sheet.pad_nets[pad]) for pad in self.pads[key]]
+        return [self._real[after][pad] for pad in self.pads[key]]
 
     def seats(self) -> list[Seat]:
         """All pins with the nets they had and have, in the order of ``pads``.

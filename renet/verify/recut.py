@@ -7,11 +7,13 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from renet.changes import Left
 from renet.model import NONE
 from renet.read.spans import BoardSpans
 from renet.verify.alignment import Alignment
-from renet.verify.fanout import FILL, PAD, TEARDROP, TRACK, VIA, Fan, Item, NetCopper
+from renet.verify.fanout import FILL, PAD, TEARDROP, TRACK, VIA, Fan, Item, NetCopper, pads_by_net
 from renet.verify.pins import PinTable
 from renet.verify.seats import Seat
 from renet.verify.skeleton import FILL as FILL_HOLE
@@ -21,11 +23,11 @@ _NOUNS = {b"segment": "track", b"arc": "arc", b"via": "via", b"zone": "teardrop"
 
 
 class Change(NamedTuple):
-    """One moved pin, its pads, and the copper of its old net."""
+    """One moved pin, its pads, what touches them of its old net, and its fan-out."""
 
     seat: Seat
     pads: list[int]
-    net: NetCopper
+    touching: list[Item]
     fan: Fan
 
 
@@ -67,34 +69,32 @@ class Recut:
 
     def _locked_items(self) -> set[int]:
         """Outermost lists that are locked copper."""
+        board = self.board
         held = {
-            TRACK: self.board.tracks.locked.tolist(),
-            VIA: self.board.vias.locked.tolist(),
-            TEARDROP: [zone.locked for zone in self.board.zones],
+            TRACK: np.flatnonzero(board.tracks.locked).tolist(),
+            VIA: np.flatnonzero(board.vias.locked).tolist(),
+            TEARDROP: [number for number, zone in enumerate(board.zones) if zone.locked],
         }
-        return {
-            item
-            for kind, column in held.items()
-            for item, locked in zip(self.items[kind], column, strict=True)
-            if locked
-        }
+        return {self.items[kind][number] for kind, numbers in held.items() for number in numbers}
 
     def _changes(self, seats: Sequence[Seat]) -> list[Change]:
         nets: dict[int, NetCopper] = {}
+        pads_of = pads_by_net(self.board)
         made = []
         for seat, pads in zip(seats, self.table.pads.values(), strict=True):
             if seat.moved:
                 net = self.board.pads[pads[0]].net
                 if net not in nets:
-                    nets[net] = NetCopper(self.board, net)
-                made.append(Change(seat, pads, nets[net], nets[net].walk(pads)))
+                    nets[net] = NetCopper(self.board, net, pads_of[net])
+                touching = nets[net].at_pads(self.board, pads)
+                made.append(Change(seat, pads, touching, nets[net].walk(pads)))
         return made
 
     def check(self, counts: Counts) -> list[Finding]:
         """All findings."""
         counts.copper_checked += len(self.before.copper)
         findings = list(self._routed()) + list(self._locked())
-        for item in self.before.copper:
+        for item in self._doubtful():
             findings += self._fate(item)
         findings += self._zones_in_parts()
         findings += self._shorts()
@@ -114,7 +114,7 @@ class Recut:
 
     def _locked(self) -> Iterator[Finding]:
         for change in self.changes:
-            held = [i for i in change.net.at_pads(self.board, change.pads) if i.locked]
+            held = [i for i in change.touching if i.locked]
             if held:
                 what = f"it moved although locked copper touches it: {self._name(held[0])}"
                 yield Finding(COPPER, "locked", change.seat.label, what)
@@ -137,6 +137,21 @@ class Recut:
         return self.before.place(self.before.start[item])
 
     # item by item
+
+    def _doubtful(self) -> list[int]:
+        """Copper in file order, but for what is there byte by byte and means what it meant.
+
+        That needs no look where all copper stays; fan-out of a moved pin always does.
+        """
+        before = self.before
+        if self.mode != "keep":
+            return before.copper
+        after = self.after.net_names
+        other = {raw for raw, name in before.net_names.items() if after.get(raw, name) != name}
+        lists = zip(before.copper, before.copper_net_lists, strict=True) if other else ()
+        copper = set(before.copper)
+        doubtful = copper - self.alignment.unchanged() | copper & self.owner.keys()
+        return sorted(doubtful.union(item for item, raw in lists if raw in other))
 
     def _fate(self, item: int) -> Iterator[Finding]:
         """What became of one track, via, arc or zone."""
@@ -223,8 +238,7 @@ class Recut:
         Nothing but nets changes, so only copper at a moved pin can do that.
         """
         for change in self.changes:
-            reached = [*change.net.at_pads(self.board, change.pads)]
-            for item in reached:
+            for item in change.touching:
                 net = self._net_after(item)
                 if net is not None and net[0] != change.seat.is_:
                     what = (

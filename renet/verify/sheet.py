@@ -16,10 +16,11 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.model import IntArray
-from renet.syntax import Tree, decode
+from renet.syntax import Family, Tree, decode
 from renet.verify.verdict import Place
 
 ATOM = re.compile(rb'"(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+', re.DOTALL)
+_SECOND = re.compile(rb"\(\s*[^\s()\"][^\s()]*+\s*(%b)" % ATOM.pattern, re.DOTALL)
 PRIVATE = "unconnected-("
 MARK = b"+no_connect"
 NOWHERE = (-1, -1)
@@ -62,8 +63,6 @@ class Sheet:
         self._by_word: dict[bytes, list[int]] = {}
         for item, word in enumerate(self.words):
             self._by_word.setdefault(word, []).append(item)
-        self._net_lists: dict[bytes, list[bytes]] = {}
-        self._named: dict[bytes, str] = {}
 
     def __len__(self) -> int:
         return len(self.start)
@@ -71,6 +70,14 @@ class Sheet:
     def raw(self, item: int) -> bytes:
         """The bytes of an outermost list."""
         return self.data[self.start[item] : self.end[item]]
+
+    def stretch(self, item: int, past: int, count: int) -> bytes:
+        """``count`` outermost lists, ``past`` ones after ``item``, with what stands between them.
+
+        What stands before the first of them is there where it is not ``item`` itself.
+        """
+        begin = self.end[item + past - 1] if past else self.start[item]
+        return self.data[begin : self.end[item + past + count - 1]]
 
     @property
     def head(self) -> bytes:
@@ -82,12 +89,10 @@ class Sheet:
         """What stands behind the outermost list."""
         return self.data[int(self.tree.end[0]) :]
 
-    @cached_property
-    def gaps(self) -> list[bytes]:
-        """What stands before each outermost list, and at last after the last one."""
-        begins = [int(self.tree.start[0]), *self.end]
-        stops = [*self.start, int(self.tree.end[0]) - 1]
-        return [self.data[begin:stop] for begin, stop in zip(begins, stops, strict=True)]
+    def gap(self, item: int) -> bytes:
+        """What stands before an outermost list; of one more than there are, after the last one."""
+        begin = self.end[item - 1] if item else int(self.tree.start[0])
+        return self.data[begin : self.start[item] if item < len(self) else self.tree.end[0] - 1]
 
     def place(self, offset: int) -> Place:
         """Line and column of an offset."""
@@ -167,47 +172,39 @@ class Sheet:
         return self.items(b"footprint", b"module")
 
     @cached_property
+    def _inside_parts(self) -> Family:
+        return self.tree.family(self.ids[self.parts])
+
+    @cached_property
     def refs(self) -> dict[int, str]:
         """The reference of each part, "" where it has none."""
-        return {item: self._reference(int(self.ids[item])) for item in self.parts}
-
-    def _reference(self, part: int) -> str:
-        children = self.tree.children(part)
+        found: dict[int, str] = {}
         for word, label in ((b"property", b"Reference"), (b"fp_text", b"reference")):
-            for child in self.tree.having(children, word).tolist():
-                atoms = self.first_atoms(self.tree.span(child), 3)
-                if len(atoms) > 2 and atoms[1].strip(b'"') == label:
-                    return text(atoms[2])
-        return ""
+            lists, owner = self._inside_parts.having(word)
+            for part, span in zip(owner.tolist(), self._spans(lists), strict=True):
+                if part not in found:
+                    atoms = self.first_atoms(span, 3)
+                    if len(atoms) > 2 and atoms[1].strip(b'"') == label:
+                        found[part] = text(atoms[2])
+        return {item: found.get(part, "") for part, item in enumerate(self.parts)}
 
     @cached_property
     def pads(self) -> list[PadEntry]:
         """All pads of all parts, in file order."""
-        pads, owner = self.tree.family(self.ids[self.parts]).having(b"pad")
+        pads, owner = self._inside_parts.having(b"pad")
         inside = self.tree.family(pads)
         nets, types = self._spans(inside.first(b"net")), self._spans(inside.first(b"pintype"))
-        found = []
-        for k, node in enumerate(self._spans(pads)):
-            head = self.first_atoms(node, 2)
-            number = text(head[1]) if len(head) > 1 else ""
-            found.append(PadEntry(self.parts[int(owner[k])], number, node, nets[k], types[k]))
-        return found
+        nodes, items = self._spans(pads), [self.parts[part] for part in owner.tolist()]
+        numbers = [self._number(start, end) for start, end in nodes]
+        return list(map(PadEntry, items, numbers, nodes, nets, types))
 
-    def net_atoms(self, span: Span) -> list[bytes]:
-        """What stands in a ``(net ...)`` list after the keyword."""
-        return self._atoms_of(self.data[span[0] : span[1]] if span[0] >= 0 else b"")
+    def _number(self, start: int, end: int) -> str:
+        found = _SECOND.match(self.data, start, end)
+        return text(found[1]) if found else ""
 
-    def _atoms_of(self, raw: bytes) -> list[bytes]:
-        if raw not in self._net_lists:
-            self._net_lists[raw] = ATOM.findall(raw)[1:]
-        return self._net_lists[raw]
-
-    def net_at(self, span: Span) -> str:
-        """The net that a ``(net ...)`` list names; by number where the file has a table."""
-        raw = self.data[span[0] : span[1]] if span[0] >= 0 else b""
-        if raw not in self._named:
-            self._named[raw] = self._name_of(self._atoms_of(raw))
-        return self._named[raw]
+    def net_list(self, span: Span) -> bytes:
+        """The bytes of a ``(net ...)`` list, none where there is none."""
+        return self.data[span[0] : span[1]] if span[0] >= 0 else b""
 
     def _name_of(self, atoms: list[bytes]) -> str:
         if not atoms:
@@ -217,20 +214,39 @@ class Sheet:
             return self.by_number[first]
         return "" if len(atoms) == 1 and first == "0" else text(atoms[-1])
 
+    @cached_property
+    def pad_net_lists(self) -> list[bytes]:
+        """The net list of each pad as written."""
+        return [self.net_list(pad.net) for pad in self.pads]
+
+    @cached_property
+    def copper_net_lists(self) -> list[bytes]:
+        """The net list of each piece of ``copper`` as written."""
+        return [self.net_list(span) for span in self.copper_net_spans.values()]
+
+    @cached_property
+    def net_lists(self) -> list[bytes]:
+        """The net lists of pads and copper, each spelling once, in the order they come first."""
+        return list(dict.fromkeys(chain(self.pad_net_lists, self.copper_net_lists)))
+
     def name_atoms(self) -> Iterator[bytes]:
         """Every net name of rows, pads and copper as it is written, each spelling once or more."""
         for row in self.rows:
             yield self.first_atoms((self.start[row.item], self.end[row.item]), 3)[-1]
-        for span in [pad.net for pad in self.pads] + list(self.copper_net_spans.values()):
-            self.net_atoms(span)
-        for atoms in self._net_lists.values():
+        for raw in self.net_lists:
+            atoms = net_atoms(raw)
             if atoms and (len(atoms) > 1 or not self.rows):
                 yield atoms[-1]
 
     @cached_property
+    def net_names(self) -> dict[bytes, str]:
+        """The net that each of ``net_lists`` names; by number where the file has a table."""
+        return {raw: self._name_of(net_atoms(raw)) for raw in self.net_lists}
+
+    @cached_property
     def pad_nets(self) -> list[str]:
         """What each pad carries, private names included."""
-        return [self.net_at(pad.net) for pad in self.pads]
+        return [self.net_names[raw] for raw in self.pad_net_lists]
 
     @cached_property
     def copper(self) -> list[int]:
@@ -259,16 +275,17 @@ class Sheet:
     @cached_property
     def copper_nets(self) -> dict[int, str]:
         """What each piece of copper carries, private names included."""
-        return {item: self.net_at(span) for item, span in self.copper_net_spans.items()}
+        names = map(self.net_names.__getitem__, self.copper_net_lists)
+        return dict(zip(self.copper, names, strict=True))
 
     @cached_property
     def private(self) -> frozenset[str]:
         """Names that look private and that one pin at most carries: no nets at all."""
         carriers: dict[str, set[tuple[int, str]]] = {}
         for pad, net in zip(self.pads, self.pad_nets, strict=True):
-            carriers.setdefault(net, set()).add((pad.item, pad.number))
-        names = {row.name for row in self.rows} | carriers.keys()
-        names.update(self.copper_nets.values())
+            if net.startswith(PRIVATE):
+                carriers.setdefault(net, set()).add((pad.item, pad.number))
+        names = {row.name for row in self.rows}.union(self.net_names.values())
         return frozenset(
             name for name in names if name.startswith(PRIVATE) and len(carriers.get(name, ())) <= 1
         )
@@ -276,6 +293,11 @@ class Sheet:
     def real(self, name: str) -> str | None:
         """A name as a net: None for no net and for private names."""
         return None if not name or name in self.private else name
+
+
+def net_atoms(raw: bytes) -> list[bytes]:
+    """What stands in a ``(net ...)`` list after the keyword."""
+    return ATOM.findall(raw)[1:]
 
 
 @lru_cache(maxsize=1 << 16)
