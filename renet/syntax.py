@@ -27,6 +27,7 @@ __all__ = ["Atom", "Family", "Tree", "decode", "encode", "parse"]
 
 _BARE = re.compile(rb"(?:[^\s()\"][^\s()]*)?")
 _SHORT = 12
+_PEELS = 40
 _SPACES = re.compile(rb"\s*")
 _NUMERIC = np.zeros(256, dtype=bool)
 _NUMERIC[list(b"0123456789+-.")] = True
@@ -204,10 +205,20 @@ class Tree:
         return self.data[begin : _end(_BARE, self.data, begin)]
 
     def keywords(self, lists: IntArray) -> list[bytes]:
-        """:meth:`keyword` of many lists."""
-        begins = self.word[lists].tolist()
-        found = [_BARE.match(self.data, begin) for begin in begins]
-        return [word[0] if word else b"" for word in found]
+        """:meth:`keyword` of many lists; made for few different ones."""
+        found = np.empty(len(lists), dtype=object)
+        rest, at = np.arange(len(lists)), self.word[lists]
+        for _ in range(_PEELS):
+            word = self.keyword(int(lists[rest[0]])) if len(rest) else b""
+            if not word:
+                break
+            alike = np.ones(len(rest), dtype=bool)
+            alike[self.bulk.tokens(at[rest], word)] = False
+            found[rest[~alike]] = word
+            rest = rest[alike]
+        found[rest] = [self.keyword(index) for index in lists[rest].tolist()]
+        words: list[bytes] = found.tolist()
+        return words
 
     def child(self, index: int, keyword: bytes) -> int:
         """The first child with this keyword, -1 if there is none."""

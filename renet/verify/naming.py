@@ -60,10 +60,10 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
     for pad, raw in enumerate(sheet.pad_net_lists if bad else ()):
         if raw in bad:
             yield _Slip("net table", table.pad_label(pad), bad[raw]), sheet.pads[pad].net[0]
-    for item, span in sheet.copper_net_spans.items() if bad else ():
-        raw = sheet.net_list(span)
+    for item, raw in zip(sheet.copper, sheet.copper_net_lists if bad else (), strict=False):
         if raw in bad:
-            yield _Slip("net table", sheet.words[item].decode(), bad[raw]), span[0]
+            where = sheet.copper_net_spans[item][0]
+            yield _Slip("net table", sheet.words[item].decode(), bad[raw]), where
     zones = sheet.items(b"zone")
     for item, span in zip(zones, sheet.children(zones, b"net_name"), strict=True):
         atoms = ATOM.findall(sheet.data[slice(*span)])[1:] if span[0] >= 0 else []

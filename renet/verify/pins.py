@@ -28,7 +28,6 @@ class PinTable:
                 self.pads.setdefault((order[pad.item], pad.number), []).append(index)
         self.refs = [before.refs[item] for item in before.parts]
         self.key_of = {pad: key for key, pads in self.pads.items() for pad in pads}
-        self._real = [[sheet.real(net) for net in sheet.pad_nets] for sheet in (before, after)]
 
     def label(self, key: PinKey) -> str:
         """``PART:PIN``."""
@@ -42,7 +41,8 @@ class PinTable:
 
     def nets(self, after: bool, key: PinKey) -> list[str | None]:
         """The nets of a pin's pads in one of the files."""
-        return [self._real[after][pad] for pad in self.pads[key]]
+        nets = (self.after if after else self.before).pad_real_nets
+        return [nets[pad] for pad in self.pads[key]]
 
     def seats(self) -> list[Seat]:
         """All pins with the nets they had and have, in the order of ``pads``.
@@ -77,8 +77,7 @@ class PinTable:
 def comparable(board: Board, before: Sheet, after: Sheet) -> list[Finding]:
     """Whether both files have the same parts and pads, and the board reader sees the same."""
     findings = []
-    real = [before.real(net) for net in before.pad_nets]
-    if [board.net_name(pad.net) for pad in board.pads] != real:
+    if [board.net_name(pad.net) for pad in board.pads] != before.pad_real_nets:
         what = "the board reader and verify read other pads or nets in BEFORE"
         findings.append(Finding(PINS, "reader", "file", what))
     mine, theirs = _pad_list(before), _pad_list(after)

@@ -182,9 +182,10 @@ class Sheet:
         for word, label in ((b"property", b"Reference"), (b"fp_text", b"reference")):
             lists, owner = self._inside_parts.having(word)
             for part, span in zip(owner.tolist(), self._spans(lists), strict=True):
-                if part not in found:
+                second = None if part in found else _SECOND.match(self.data, *span)
+                if second and second[1].strip(b'"') == label:
                     atoms = self.first_atoms(span, 3)
-                    if len(atoms) > 2 and atoms[1].strip(b'"') == label:
+                    if len(atoms) > 2:
                         found[part] = text(atoms[2])
         return {item: found.get(part, "") for part, item in enumerate(self.parts)}
 
@@ -202,10 +203,6 @@ class Sheet:
         found = _SECOND.match(self.data, start, end)
         return text(found[1]) if found else ""
 
-    def net_list(self, span: Span) -> bytes:
-        """The bytes of a ``(net ...)`` list, none where there is none."""
-        return self.data[span[0] : span[1]] if span[0] >= 0 else b""
-
     def _name_of(self, atoms: list[bytes]) -> str:
         if not atoms:
             return ""
@@ -216,13 +213,13 @@ class Sheet:
 
     @cached_property
     def pad_net_lists(self) -> list[bytes]:
-        """The net list of each pad as written."""
-        return [self.net_list(pad.net) for pad in self.pads]
+        """The net list of each pad as written, b"" where it has none."""
+        return [self.data[begin:end] for begin, end in (pad.net for pad in self.pads)]
 
     @cached_property
     def copper_net_lists(self) -> list[bytes]:
         """The net list of each piece of ``copper`` as written."""
-        return [self.net_list(span) for span in self.copper_net_spans.values()]
+        return [self.data[begin:end] for begin, end in self.copper_net_spans.values()]
 
     @cached_property
     def net_lists(self) -> list[bytes]:
@@ -247,6 +244,12 @@ class Sheet:
     def pad_nets(self) -> list[str]:
         """What each pad carries, private names included."""
         return [self.net_names[raw] for raw in self.pad_net_lists]
+
+    @cached_property
+    def pad_real_nets(self) -> list[str | None]:
+        """The net of each pad: None for no net and for private names."""
+        real = {name: self.real(name) for name in self.net_names.values()}
+        return [real[name] for name in self.pad_nets]
 
     @cached_property
     def copper(self) -> list[int]:
