@@ -20,24 +20,23 @@ from renet import cli_set, files
 from renet.cli_batch import batch
 from renet.cli_channels import channels
 from renet.cli_export import export
+from renet.cli_options import COPPER, FILE, freedom, option, reporting, search
 from renet.cli_progress import Progress
 from renet.cli_review import FORMATS, annotated, difference, handed_over, printed
 from renet.cli_rules import rules
 from renet.errors import InputError, RenetError, blame
 from renet.inputs import changes_of, inputs_of, named, options_of
 from renet.limits import BLOCKED, exceeded, limits_of, wants_plan
+from renet.objectives import blocked_by_plan, untangle_by
 
 if TYPE_CHECKING:
     from renet.changes import ChangeList
-    from renet.orthogonal.job import Comparison
-    from renet.pipeline import Inputs, Job, Options, Scene
+    from renet.pipeline import Scene
     from renet.planarity import Facing, Planarity
     from renet.verify import Verdict
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
-FILE = click.Path(path_type=Path)
-COPPER = click.Choice(["keep", "rip", "ignore"])
 NO = 1
 
 
@@ -88,48 +87,16 @@ def _warn_of_locks(paths: Sequence[Path]) -> None:
             _say(f"{path}: warning: {lock.name} beside it says that it is open; save it first")
 
 
-def _option(*names: str, **settings: Any) -> Callable[[_Command], _Command]:
-    return click.option(*names, **settings)
-
-
-def _outcome(command: _Command) -> _Command:
-    """What every command offers on how it speaks."""
-    command = _option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")(
-        command
-    )
-    return _option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")(command)
-
-
-def _freedom(command: _Command) -> _Command:
-    """What decides which pins may move and what counts."""
-    for option in (
-        _option("--netlist", type=FILE, help="The netlist that belongs to the board."),
-        _option("--rules", type=FILE, help="Rules file [default: NAME.rules.toml beside BOARD]."),
-        _option(
-            "--copper",
-            type=COPPER,
-            default="keep",
-            show_default=True,
-            help="Existing copper: keep it and what it joins, rip the nets that may move, "
-            "or ignore all of it.",
-        ),
-        _option("--include", multiple=True, metavar="NET", help="Count this net, plane or not."),
-        _option("--leave-out", multiple=True, metavar="NET", help="Leave this net out."),
-    ):
-        command = option(command)
-    return command
-
-
 def _copper(command: _Command) -> _Command:
     """Which copper counts where two boards are weighed against each other."""
     words = "Copper of BEFORE that counts: all, that of unchanged nets, or none."
-    return _option("--copper", type=COPPER, default="keep", show_default=True, help=words)(command)
+    return option("--copper", type=COPPER, default="keep", show_default=True, help=words)(command)
 
 
 def _picked(command: _Command) -> _Command:
     """Which swaps of a change list are meant."""
-    command = _option("--only", metavar="N,N", help="Take these swaps only.")(command)
-    return _option("--without", metavar="N,N", help="Take all swaps but these.")(command)
+    command = option("--only", metavar="N,N", help="Take these swaps only.")(command)
+    return option("--without", metavar="N,N", help="Take all swaps but these.")(command)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -140,10 +107,10 @@ def renet() -> None:
 
 @renet.command()
 @click.argument("board", type=FILE)
-@_freedom
-@_option("--svg", type=FILE, metavar="FILE", help="Also draw the board and its tangle.")
-@_option("--planarity", is_flag=True, help="Also ask whether one layer could do at all.")
-@_outcome
+@freedom
+@option("--svg", type=FILE, metavar="FILE", help="Also draw the board and its tangle.")
+@option("--planarity", is_flag=True, help="Also ask whether one layer could do at all.")
+@reporting
 def inspect(board: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Say how tangled BOARD is, and why."""
     from renet.pipeline import survey
@@ -175,31 +142,10 @@ def _planarity(scene: Scene) -> tuple[Planarity, list[Facing]]:
 
 @renet.command()
 @click.argument("board", type=FILE)
-@_freedom
-@_option("-o", "--out", type=FILE, help="Folder for the results [default: NAME-untangled].")
-@_option("--seed", type=int, default=0, show_default=True, help="Same seed, same result.")
-@_option("--iterations", type=int, help="Search steps [default: by the size of the board].")
-@_option("--seconds", type=float, help="Stop after this time; the result may then vary.")
-@_option("--max-moves", type=int, help="Move at most this many pins.")
-@_option(
-    "--frontier",
-    is_flag=True,
-    help="Also say how many moved pins buy how many crossings; files carry the last row.",
-)
-@_option(
-    "--objective",
-    type=click.Choice(["crossings", "channels"]),
-    default="crossings",
-    show_default=True,
-    help="Fewest crossings of straight lines, or the best orthogonal plan (slower).",
-)
-@_option(
-    "--fail-above",
-    metavar="FIGURE=N,...",
-    help="Exit 1 above these, as crossings=0,blocked=2; blocked makes the channel plan of the "
-    "result, which takes its time.",
-)
-@_outcome
+@freedom
+@option("-o", "--out", type=FILE, help="Folder for the results [default: NAME-untangled].")
+@search
+@reporting
 def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Find a better pinout for BOARD and write change list, board and netlist."""
     from renet.report.objective import objective_lines, objective_record
@@ -216,8 +162,10 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
     files.refuse_inputs([folder / p.name for p in sources], sources)
     _warn_of_locks(sources)
     with Progress(quiet or as_json) as observer:
-        job, compared = _untangled(inputs, options, chosen["objective"], observer)
-        planned = _blocked(inputs, job, options, observer) if wants_plan(limits) else None
+        job, compared = untangle_by(chosen["objective"], inputs, options, observer)
+        planned = None
+        if wants_plan(limits):
+            planned = blocked_by_plan(inputs, job, options, observer)
     written = write_results(job, folder, board, chosen["netlist"], sources)
     seconds = time.perf_counter() - started
     asked = {} if planned is None else {BLOCKED: planned}
@@ -235,34 +183,12 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
     return NO if broken else 0
 
 
-def _untangled(
-    inputs: Inputs, options: Options, objective: str, observer: Progress
-) -> tuple[Job, Comparison | None]:
-    """The main job by one objective or the other; what was compared, where plans were."""
-    if objective == "channels":
-        from renet.orthogonal.job import untangle_channels
-
-        if options.frontier:
-            raise InputError("--frontier counts crossings", "leave out --objective channels")
-        return untangle_channels(inputs, options, observer)
-    from renet.pipeline import untangle as run_job
-
-    return run_job(inputs, options, observer), None
-
-
-def _blocked(inputs: Inputs, job: Job, options: Options, observer: Progress) -> int:
-    """How many nets the channel plan of the result leaves blocked."""
-    from renet.channels.job import blocked_after
-
-    return blocked_after(inputs, job, options, observer)
-
-
 @renet.command()
 @click.argument("paths", nargs=-1, required=True, type=FILE, metavar="SWAPS | BEFORE AFTER")
 @_picked
-@_option("--format", "form", type=click.Choice(FORMATS), default="text", show_default=True)
+@option("--format", "form", type=click.Choice(FORMATS), default="text", show_default=True)
 @_copper
-@_outcome
+@reporting
 def diff(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Show the proposed swaps of a change list, or what moved between two files.
 
@@ -281,20 +207,20 @@ def diff(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> 
 @renet.command()
 @click.argument("swaps", type=FILE)
 @click.argument("file", type=FILE)
-@_option("-o", "--out", type=FILE, required=True, help="The file to write.")
+@option("-o", "--out", type=FILE, required=True, help="The file to write.")
 @_picked
-@_option("--rules", type=FILE, help="Also ask whether these rules permit the moves.")
-@_option("--netlist", type=FILE, help="The netlist that the rules go by, where FILE is a board.")
-@_option("--carry-over", is_flag=True, help="Accept a newer FILE if all moved pins are as listed.")
-@_option("--hand-over", type=FILE, metavar="DIR", help="Also write pin maps and a change record.")
-@_option(
+@option("--rules", type=FILE, help="Also ask whether these rules permit the moves.")
+@option("--netlist", type=FILE, help="The netlist that the rules go by, where FILE is a board.")
+@option("--carry-over", is_flag=True, help="Accept a newer FILE if all moved pins are as listed.")
+@option("--hand-over", type=FILE, metavar="DIR", help="Also write pin maps and a change record.")
+@option(
     "--schematic",
     type=FILE,
     multiple=True,
     metavar="FILE",
     help="Also exchange labels on this sheet, written beside OUT; may repeat.",
 )
-@_outcome
+@reporting
 def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Write the accepted SWAPS into FILE, a board or a netlist.
 
@@ -331,17 +257,17 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
 
 @renet.command()
 @click.argument("paths", nargs=-1, type=FILE, metavar="[BEFORE] [AFTER]")
-@_option("--rules", type=FILE, help="AFTER must differ by exchanges that these rules permit.")
-@_option("--swaps", type=FILE, help="AFTER must differ by exactly these moves.")
+@option("--rules", type=FILE, help="AFTER must differ by exchanges that these rules permit.")
+@option("--swaps", type=FILE, help="AFTER must differ by exactly these moves.")
 @_picked
-@_option(
+@option(
     "--netlist",
     type=FILE,
     help="With AFTER: the netlist that the rules go by. Without: one that came back from the "
     "edited schematic.",
 )
-@_option("--copper", type=COPPER, default="keep", show_default=True, help="As it was for untangle.")
-@_outcome
+@option("--copper", type=COPPER, default="keep", show_default=True, help="As it was for untangle.")
+@reporting
 def verify(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Prove that AFTER is BEFORE with permitted exchanges only."""
     from renet.report.records import verdict_record
@@ -359,7 +285,7 @@ def verify(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -
 
 @renet.command()
 @click.argument("folder", type=FILE, default=Path("renet-demo"))
-@_outcome
+@reporting
 @click.pass_context
 def demo(context: click.Context, folder: Path, as_json: bool, quiet: bool) -> int:
     """Unpack the built-in example into FOLDER and run the main job on it."""

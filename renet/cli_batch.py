@@ -12,43 +12,34 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from renet import files
+from renet.cli_options import FILE, counted, option, reporting, search
 from renet.inputs import options_of
 from renet.limits import exceeded, limits_of, wants_plan
+from renet.objectives import CHANNELS, refuse_frontier
 
 if TYPE_CHECKING:
     from renet.batch.orders import Order
     from renet.batch.run import Outcome
     from renet.batch.work import Plan
 
-FILE = click.Path(path_type=Path)
 _WIDTH = 30
 
 
 @click.command()
 @click.argument("paths", nargs=-1, required=True, type=FILE, metavar="PATH...")
-@click.option("-o", "--out", type=FILE, default=Path("renet-batch"), show_default=True,
+@option("-o", "--out", type=FILE, default=Path("renet-batch"), show_default=True,
               help="Folder for the results, one folder in it per board.")  # fmt: skip
-@click.option("--rules", type=FILE, help="For all boards [default: NAME.rules.toml beside each].")
-@click.option("--copper", type=click.Choice(["keep", "rip", "ignore"]), default="keep",
-              show_default=True, help="As for untangle.")  # fmt: skip
-@click.option("--include", multiple=True, metavar="NET", help="Count this net, plane or not.")
-@click.option("--leave-out", multiple=True, metavar="NET", help="Leave this net out.")
-@click.option("--seed", type=int, default=0, show_default=True, help="Same seed, same results.")
-@click.option("--seeds", type=click.IntRange(1, 10_000), default=1, show_default=True,
+@option("--rules", type=FILE, help="For all boards [default: NAME.rules.toml beside each].")
+@counted
+@search
+@option("--seeds", type=click.IntRange(1, 10_000), default=1, show_default=True,
               help="Try so many seeds from --seed on and keep the best.")  # fmt: skip
-@click.option("--iterations", type=int, help="Search steps [default: by the size of the board].")
-@click.option("--seconds", type=float, help="Stop each after this time; results may then vary.")
-@click.option("--max-moves", type=int, help="Move at most this many pins on a board.")
-@click.option("-j", "--workers", type=click.IntRange(1, 1024), help="Processes [default: cores].")
-@click.option("--cluster", metavar="ADDRESS", help="Work on this Dask scheduler, not here.")
-@click.option("--resume/--anew", default=True, show_default=True,
+@option("-j", "--workers", type=click.IntRange(1, 1024), help="Processes [default: cores].")
+@option("--cluster", metavar="ADDRESS", help="Work on this Dask scheduler, not here.")
+@option("--resume/--anew", default=True, show_default=True,
               help="Take finished, unchanged boards as they are, or do all again.")  # fmt: skip
-@click.option("--fail-above", metavar="FIGURE=N,...",
-              help="Exit 1 above these, as crossings=0,blocked=2; blocked makes the channel plan "
-              "of every result, which takes its time.")  # fmt: skip
-@click.option("--log", type=click.Choice(["json"]), help="Log on stderr, one JSON object a line.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
-@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@option("--log", type=click.Choice(["json"]), help="Log on stderr, one JSON object a line.")
+@reporting
 def batch(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Do the main job for every board in PATH... (boards, set files, or folders with boards).
 
@@ -60,8 +51,11 @@ def batch(paths: tuple[Path, ...], as_json: bool, quiet: bool, **chosen: Any) ->
     from renet.batch.work import Plan
 
     limits = limits_of(chosen["fail_above"])
-    anew, planned = not chosen["resume"], wants_plan(limits)
-    plan = Plan(chosen["out"], options_of(chosen), chosen["seeds"], anew, planned)
+    anew = not chosen["resume"]
+    options, objective = options_of(chosen), chosen["objective"]
+    refuse_frontier(objective, options)
+    planned = wants_plan(limits) or objective == CHANNELS
+    plan = Plan(chosen["out"], options, chosen["seeds"], anew, planned, objective)
     orders = find_orders(paths, plan.out, chosen["rules"])
     screen = _Screen(orders, as_json or quiet, chosen["log"] == "json")
     for outcome in _outcomes(orders, plan, chosen):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from renet import files
+from renet.cli_options import FILE, freedom, option, reporting
 from renet.cli_progress import Progress
 from renet.errors import InputError
 from renet.inputs import changes_of, inputs_of, options_of
@@ -16,31 +17,18 @@ from renet.inputs import changes_of, inputs_of, options_of
 if TYPE_CHECKING:
     from renet.channels.sizes import Wanted
 
-FILE = click.Path(path_type=Path)
-
 
 @click.command()
 @click.argument("board", type=FILE)
-@click.option("--netlist", type=FILE, help="The netlist that belongs to the board.")
-@click.option("--rules", type=FILE, help="Rules file [default: NAME.rules.toml beside BOARD].")
-@click.option("--swaps", type=FILE, help="Make the moves of this change list first.")
-@click.option(
-    "--copper",
-    type=click.Choice(["keep", "rip", "ignore"]),
-    default="keep",
-    show_default=True,
-    help="Existing copper: keep it, rip the nets that may move, or ignore all of it.",
-)
-@click.option("--include", multiple=True, metavar="NET", help="Count this net, plane or not.")
-@click.option("--leave-out", multiple=True, metavar="NET", help="Leave this net out.")
-@click.option("--track", type=float, metavar="MM", help="Track width [default: from the board].")
-@click.option("--clearance", type=float, metavar="MM", help="Clearance [default: from the board].")
-@click.option("--via", type=float, metavar="MM", help="Via size [default: from the board].")
-@click.option("--suggest", is_flag=True, help="Compare the sensible direction tables.")
-@click.option("--svg", type=FILE, help="Draw the plan into this file.")
-@click.option("--sketch", type=FILE, help="Copy the board with the plan on a user layer.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
-@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@freedom
+@option("--swaps", type=FILE, help="Make the moves of this change list first.")
+@option("--track", type=float, metavar="MM", help="Track width [default: from the board].")
+@option("--clearance", type=float, metavar="MM", help="Clearance [default: from the board].")
+@option("--via", type=float, metavar="MM", help="Via size [default: from the board].")
+@option("--suggest", is_flag=True, help="Compare the sensible direction tables.")
+@option("--svg", type=FILE, help="Draw the plan into this file.")
+@option("--sketch", type=FILE, help="Copy the board with the plan on a user layer.")
+@reporting
 def channels(board: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     """Plan the open connections of BOARD over and up, layer by layer."""
     from renet.channels.job import compared, outlook

@@ -20,7 +20,8 @@ from renet.batch.work import (
     trial,
     work,
 )
-from renet.errors import blame
+from renet.errors import InputError, blame
+from renet.objectives import CROSSINGS
 from renet.pipeline import Options
 from renet.read.setfile import read_set
 from renet.results import outputs_of
@@ -55,6 +56,11 @@ def load_any(order: Order, plan: Plan) -> AnyTask:
     data = files.read(order.board)
     with blame(str(order.board)):
         found = read_set(data)
+        if plan.objective != CROSSINGS or plan.options.frontier:
+            raise InputError(
+                "boards that mate are searched as one, by their crossings",
+                "leave out --objective and --frontier, or give their boards one by one",
+            )
     tasks = [load(member_order(order.board, m), plan) for m in found.members]
     return SetTask(str(order.board), data, tuple(tasks), plan.options, tasks[0].seeds)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
@@ -14,11 +13,12 @@ from renet.batch.program import program_digest
 from renet.changes import Figures
 from renet.errors import InputError, RenetError, blame
 from renet.limits import BLOCKED
-from renet.pipeline import Inputs, Job, Named, Options, untangle
+from renet.objectives import CROSSINGS, blocked_by_plan, untangle_by
+from renet.pipeline import Inputs, Job, Named, Options, silent
 from renet.read.rules import read_rules
 from renet.results import outputs_of
 
-Standing = tuple[tuple[int, int, int], int, int]
+Standing = tuple[tuple[int, ...], int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,8 @@ class Plan:
     """What holds for all boards of a batch.
 
     ``anew``: finished boards are done again.  ``channels``: the channel plan of
-    every result is made, too, for the figure ``blocked``.
+    every result is made, too, for the figure ``blocked``.  ``objective`` is one
+    of :data:`renet.objectives.OBJECTIVES`.
     """
 
     out: Path
@@ -34,6 +35,7 @@ class Plan:
     seeds: int = 1
     anew: bool = False
     channels: bool = False
+    objective: str = CROSSINGS
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,14 @@ class Task:
     options: Options
     seeds: tuple[int, ...]
     channels: bool
+    objective: str = CROSSINGS
+
+
+class Solved(NamedTuple):
+    """A finished job, and how it stands among those of other seeds."""
+
+    job: Job
+    standing: Standing
 
 
 class Summary(NamedTuple):
@@ -98,7 +108,8 @@ def load(order: Order, plan: Plan) -> Task:
         rules = replace(rules, beside=tables)
     first = plan.options.params.seed
     seeds = tuple(range(first, first + plan.seeds))
-    return Task(Inputs(board, netlist, rules), tables, plan.options, seeds, plan.channels)
+    inputs = Inputs(board, netlist, rules)
+    return Task(inputs, tables, plan.options, seeds, plan.channels, plan.objective)
 
 
 def _tables(rules: Named, folder: Path) -> Tables:
@@ -114,7 +125,7 @@ def _tables(rules: Named, folder: Path) -> Tables:
 def fingerprint(task: Task) -> str:
     """A digest of all that the result hangs on, the program itself included."""
     words = [program_digest().encode(), repr(task.options).encode()]
-    words.append(repr((task.seeds, task.channels)).encode())
+    words.append(repr((task.seeds, task.channels, task.objective)).encode())
     for named in (task.inputs.board, task.inputs.netlist, task.inputs.rules):
         words += [Path(named.name).name.encode(), named.data] if named else [b"", b""]
     for name, data in task.tables.data:
@@ -126,24 +137,25 @@ def fingerprint(task: Task) -> str:
 
 
 def work(task: Task) -> Product:
-    """Do one board, with the best of its seeds."""
-    return product(task, best([solve(task, seed) for seed in task.seeds]))
+    """Do one board, with the best of its seeds; among equals the first."""
+    solved = (solve(task, seed) for seed in task.seeds)
+    return product(task, min(solved, key=lambda one: one.standing).job)
 
 
-def solve(task: Task, seed: int) -> Job:
+def solve(task: Task, seed: int) -> Solved:
     """Do one board with one seed."""
-    params = replace(task.options.params, seed=seed)
-    return untangle(task.inputs, replace(task.options, params=params))
+    options = replace(task.options, params=replace(task.options.params, seed=seed))
+    job, compared = untangle_by(task.objective, task.inputs, options, silent)
+    if compared is None:
+        after = job.result.after
+        return Solved(job, (after.weighted, round(after.length_nm) + after.price_nm, seed))
+    first, second = compared.standing
+    return Solved(job, (first, second, seed))
 
 
 def trial(task: Task, seed: int) -> Standing:
     """How one seed does, in the order of aims: less is better."""
-    return _standing(solve(task, seed), seed)
-
-
-def best(jobs: Sequence[Job]) -> Job:
-    """The job that comes first in the order of aims; among equals the first."""
-    return min(enumerate(jobs), key=lambda pair: _standing(pair[1], pair[0]))[1]
+    return solve(task, seed).standing
 
 
 def product(task: Task, job: Job) -> Product:
@@ -166,11 +178,4 @@ def blocked(task: Task, job: Job) -> int | None:
     """Connections without a way in the channel plan of the result; None where nobody asked."""
     if not task.channels:
         return None
-    from renet.channels.job import blocked_after  # half a second, which plain boards do not pay
-
-    return blocked_after(task.inputs, job, task.options)
-
-
-def _standing(job: Job, seed: int) -> Standing:
-    after = job.result.after
-    return after.weighted, round(after.length_nm) + after.price_nm, seed
+    return blocked_by_plan(task.inputs, job, task.options, silent)

@@ -70,6 +70,13 @@ class Comparison:
     apart: tuple[tuple[str, str], ...]
     candidates: int
 
+    @property
+    def standing(self) -> tuple[tuple[int, int, int], int]:
+        """The result as plans are ranked, length and price of moved pins as one last; in nm."""
+        plan = self.planned[1]
+        first = plan.blocked, plan.vias, plan.facing_crossovers
+        return first, round(plan.length_mm * 1e6) + self.terms[1].price_nm
+
 
 class _Candidate(NamedTuple):
     """Nets for all pins with what the objective says of them."""
