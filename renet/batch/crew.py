@@ -16,6 +16,7 @@ import signal
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from multiprocessing import connection
 from typing import Generic, NamedTuple, TypeVar
 
@@ -26,6 +27,13 @@ _Out = TypeVar("_Out")
 
 LIFETIME = 100
 _LIVES = 2
+_ONE_THREAD = (
+    "OMP_NUM_THREADS",
+    "OPENBLAS_NUM_THREADS",
+    "MKL_NUM_THREADS",
+    "VECLIB_MAXIMUM_THREADS",
+)
+"""What numerical libraries read as they are loaded; every core has a worker of its own already."""
 
 
 class Lost(NamedTuple):
@@ -49,7 +57,8 @@ class _Worker(Generic[_In, _Out]):
         context = multiprocessing.get_context("spawn")
         self.pipe, theirs = context.Pipe()
         self.process = context.Process(target=_attend, args=(theirs, serve), daemon=True)
-        self.process.start()
+        with _one_thread_each():
+            self.process.start()
         theirs.close()
         self.order: tuple[int, _In] | None = None
         self.given = 0
@@ -113,6 +122,18 @@ def run_all(
     finally:
         for worker in crew:
             worker.end()
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """Processes started meanwhile run one numerical thread, where the user has not said else."""
+    ours = [name for name in _ONE_THREAD if name not in os.environ]
+    os.environ.update(dict.fromkeys(ours, "1"))
+    try:
+        yield
+    finally:
+        for name in ours:
+            del os.environ[name]
 
 
 def _enlisted(crew: list[_Worker[_In, _Out]], serve: Callable[[_In], _Out]) -> bool:

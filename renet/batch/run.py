@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections.abc import Iterator, Sequence
@@ -20,7 +21,7 @@ class Outcome(NamedTuple):
     """What became of one order: ``state`` is ``done``, ``skipped`` or ``failed``.
 
     ``files`` are names in the order's folder; ``peak_mib`` is the most memory
-    that the worker has held so far, 0 where nobody knows.
+    that the worker has held so far and ``worker`` its process id, 0 where nobody knows.
     """
 
     order: Order
@@ -30,6 +31,7 @@ class Outcome(NamedTuple):
     files: tuple[str, ...] = ()
     seconds: float = 0.0
     peak_mib: float = 0.0
+    worker: int = 0
 
 
 def run_batch(orders: Sequence[Order], plan: Plan, workers: int) -> Iterator[Outcome]:
@@ -56,7 +58,8 @@ def do_order(given: tuple[Order, Plan]) -> Outcome:
         outcome = _found_or_done(order, plan)
     except Exception as fault:  # whatever it is, it must not stop the other boards
         outcome = failed(order, explained(fault))
-    return outcome._replace(seconds=time.perf_counter() - started, peak_mib=_peak_mib())
+    seconds = time.perf_counter() - started
+    return outcome._replace(seconds=seconds, peak_mib=_peak_mib(), worker=os.getpid())
 
 
 def _found_or_done(order: Order, plan: Plan) -> Outcome:

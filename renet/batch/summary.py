@@ -53,7 +53,8 @@ def batch_record(outcomes: Sequence[Outcome], faults: Sequence[Sequence[str]]) -
     """``renet batch --json``, without the time of the whole."""
     boards = [
         _lasting(one)
-        | {"state": one.state, "seconds": round(one.seconds, 3), "peak_mib": one.peak_mib}
+        | {"state": one.state, "seconds": round(one.seconds, 3)}
+        | {"peak_mib": one.peak_mib, "worker": one.worker}
         | {"above": list(above)}
         for one, above in zip(outcomes, faults, strict=True)
     ]

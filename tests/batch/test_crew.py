@@ -56,6 +56,10 @@ def answer(word: str) -> object:
     return word, os.getpid()
 
 
+def threads(_: int) -> tuple[str | None, str | None]:
+    return os.environ.get("OMP_NUM_THREADS"), os.environ.get("OPENBLAS_NUM_THREADS")
+
+
 def linger(folder: Path) -> None:
     (folder / str(os.getpid())).touch()
     time.sleep(60)
@@ -114,6 +118,13 @@ def test_a_system_without_processes_to_spare(monkeypatch: pytest.MonkeyPatch) ->
     assert len(started) > 1
     with pytest.raises(InputError, match="no worker process can be started: resource"):
         list(run_all(range(4), double, 2))
+
+
+def test_a_worker_takes_one_core_unless_the_user_says_else(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    monkeypatch.setenv("OMP_NUM_THREADS", "3")
+    assert [found for _, found in run_all([1], threads, 1)] == [("3", "1")]
+    assert "OPENBLAS_NUM_THREADS" not in os.environ
 
 
 def test_closing_ends_all_workers(tmp_path: Path) -> None:

@@ -10,13 +10,13 @@ import time
 from pathlib import Path
 
 from cases.batches import batch, command, make_boards, states, tree
-from cases.kills import changed, disturbed, marks
+from cases.kills import Moment, changed, disturbed, marks
 
-KILLS = 10
+BOARDS, KILLS = 12, 10
 
 
 def test_as_if_nothing_had_happened(tmp_path: Path) -> None:
-    boards = make_boards(tmp_path / "in", range(1, 13))
+    boards = make_boards(tmp_path / "in", range(1, BOARDS + 1))
     common = (boards, "--iterations", 30, "-j", 2)
     started = time.monotonic()
     undisturbed = batch(*common, "--out", tmp_path / "calm", "--json")
@@ -26,9 +26,11 @@ def test_as_if_nothing_had_happened(tmp_path: Path) -> None:
     chance = random.Random(7)
     out = tmp_path / "killed"
     words = command(*common, "--out", out, "--log", "json", "--resume")
-    waits = [chance.uniform(0, whole / 3) for _ in range(KILLS)]
-    finished, faults = disturbed(words, out, waits)
+    moments = [Moment(1, chance.uniform(0, 0.2))]
+    moments += [Moment(0, chance.uniform(0, whole / 3)) for _ in range(KILLS - 1)]
+    finished, faults, hits = disturbed(words, out, moments)
     assert faults == []
+    assert hits[0].working and 0 < hits[0].finished < BOARDS  # or it would show nothing
     last = batch(*common, "--out", out, "--json", "--resume")
     assert last.returncode == 0, last.stderr
     found = states(last)
