@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from renet.verify.pins import PinKey, PinTable
 from renet.verify.seats import Seat
-from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, Span, net_atoms, text
+from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, Span, text, values
 from renet.verify.verdict import PINS, Counts, Finding, net_words
 
 
@@ -75,7 +75,7 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
 
 def _mismatch(sheet: Sheet, raw: bytes) -> str:
     """What is wrong with a net list, "" if nothing."""
-    atoms = net_atoms(raw)
+    atoms = values(raw)
     if not atoms or not sheet.rows:
         return ""
     number = text(atoms[0])
@@ -90,7 +90,7 @@ def _mismatch(sheet: Sheet, raw: bytes) -> str:
 def _torn(table: PinTable) -> Iterator[Finding]:
     """All pads of a pin are on one net."""
     for key, pads in table.pads.items():
-        nets = table.nets(True, key)
+        nets = table.nets(True, key) if len(pads) > 1 else []
         if len(set(nets)) > 1 and len(set(table.nets(False, key))) == 1:
             names = " and ".join(sorted({net_words(net) for net in nets}))
             where = table.after.place(table.after.pads[pads[0]].node[0])

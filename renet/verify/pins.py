@@ -51,12 +51,13 @@ class PinTable:
         ``pins`` tells of those that disagree in AFTER only).
         """
         facts = {(pin.part, pin.number): pin for pin in self.board.pins}
+        at = [(pad.x, pad.y) for pad in self.board.pads]
         times = Counter(self.refs)
         made = []
         for key, pads in self.pads.items():
             had, has = self.nets(False, key), self.nets(True, key)
-            both = list(zip(had, has, strict=True))
-            was, is_ = next((pair for pair in both if pair[0] != pair[1]), both[0])
+            changed = [pair for pair in zip(had, has, strict=True) if pair[0] != pair[1]]
+            was, is_ = changed[0] if changed else (had[0], has[0])
             ref = self.refs[key[0]]
             seat = Seat(
                 part=key[0],
@@ -64,7 +65,7 @@ class PinTable:
                 number=key[1],
                 name=facts[key].name,
                 type=facts[key].type,
-                at=tuple((self.board.pads[i].x, self.board.pads[i].y) for i in pads),
+                at=tuple([at[pad] for pad in pads]),
                 alone=bool(ref) and times[ref] == 1,
                 torn=len(set(had)) > 1,
                 was=was,

@@ -129,10 +129,8 @@ class Sheet:
 
     def row_at(self, item: int) -> Row | None:
         """An outermost list as a row of the net table, None if it is none."""
-        atoms = ATOM.findall(self.raw(item))
-        if len(atoms) != 3 or atoms[0] != b"net":
-            return None
-        return Row(item, text(atoms[1]), text(atoms[2]))
+        said = values(self.raw(item)) if self.words[item] == b"net" else ()
+        return Row(item, text(said[0]), text(said[1])) if len(said) == 2 else None
 
     @cached_property
     def row_names(self) -> list[str]:
@@ -145,8 +143,8 @@ class Sheet:
         names = []
         for item in self.items(b"net_class"):
             children = self.tree.children(int(self.ids[item]))
-            for child in self.tree.having(children, b"add_net").tolist():
-                names += [text(atom) for atom in self.first_atoms(self.tree.span(child), 2)[1:]]
+            for begin, end in self._spans(self.tree.having(children, b"add_net")):
+                names += [text(atom) for atom in values(self.data[begin:end])[:1]]
         return [name for name in names if name.startswith(PRIVATE)]
 
     @cached_property
@@ -203,7 +201,7 @@ class Sheet:
         found = _SECOND.match(self.data, start, end)
         return text(found[1]) if found else ""
 
-    def _name_of(self, atoms: list[bytes]) -> str:
+    def _name_of(self, atoms: tuple[bytes, ...]) -> str:
         if not atoms:
             return ""
         first = text(atoms[0])
@@ -229,16 +227,16 @@ class Sheet:
     def name_atoms(self) -> Iterator[bytes]:
         """Every net name of rows, pads and copper as it is written, each spelling once or more."""
         for row in self.rows:
-            yield self.first_atoms((self.start[row.item], self.end[row.item]), 3)[-1]
+            yield values(self.raw(row.item))[-1]
         for raw in self.net_lists:
-            atoms = net_atoms(raw)
+            atoms = values(raw)
             if atoms and (len(atoms) > 1 or not self.rows):
                 yield atoms[-1]
 
     @cached_property
     def net_names(self) -> dict[bytes, str]:
         """The net that each of ``net_lists`` names; by number where the file has a table."""
-        return {raw: self._name_of(net_atoms(raw)) for raw in self.net_lists}
+        return {raw: self._name_of(values(raw)) for raw in self.net_lists}
 
     @cached_property
     def pad_nets(self) -> list[str]:
@@ -298,9 +296,10 @@ class Sheet:
         return None if not name or name in self.private else name
 
 
-def net_atoms(raw: bytes) -> list[bytes]:
-    """What stands in a ``(net ...)`` list after the keyword."""
-    return ATOM.findall(raw)[1:]
+@lru_cache(maxsize=1 << 14)
+def values(raw: bytes) -> tuple[bytes, ...]:
+    """The atoms of a small list without its keyword."""
+    return tuple(ATOM.findall(raw)[1:])
 
 
 @lru_cache(maxsize=1 << 16)
