@@ -90,13 +90,23 @@ class Alignment:
         most, found, more = min(len(self.before) - i, len(self.after) - j), 0, 1
         longer = True
         while more:
-            whole = found + more <= most
-            if whole and self.before.stretch(i, found, more) == self.after.stretch(j, found, more):
+            if found + more <= most and self._same(i, j, found, more):
                 found += more
             else:
                 longer = False
             more = 2 * more if longer else more // 2
         return found
+
+    def _same(self, i: int, j: int, past: int, many: int) -> bool:
+        """Whether lists ``past`` ones after these are equal, and what stands before each.
+
+        What stands before i and j themselves does not count.
+        """
+        before, after, last = self.before, self.after, past + many - 1
+        start = before.end[i + past - 1] if past else before.start[i]
+        begin = after.end[j + past - 1] if past else after.start[j]
+        raw = before.data[start : before.end[i + last]]
+        return after.end[j + last] - begin == len(raw) and after.data.startswith(raw, begin)
 
     def _step(self, i: int, j: int) -> Step:
         if i == len(self.before):

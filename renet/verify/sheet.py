@@ -71,14 +71,6 @@ class Sheet:
         """The bytes of an outermost list."""
         return self.data[self.start[item] : self.end[item]]
 
-    def stretch(self, item: int, past: int, count: int) -> bytes:
-        """``count`` outermost lists, ``past`` ones after ``item``, with what stands between them.
-
-        What stands before the first of them is there where it is not ``item`` itself.
-        """
-        begin = self.end[item + past - 1] if past else self.start[item]
-        return self.data[begin : self.end[item + past + count - 1]]
-
     @property
     def head(self) -> bytes:
         """What stands in front of the outermost list."""
