@@ -7,6 +7,7 @@ of those, each stands where it stood or moved to the net that was meant.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
@@ -22,6 +23,9 @@ from renet.verify.verdict import BYTES, PINS, Expect, Finding, Verdict, unreadab
 _SPACE = b" \t\n\r\f\v"
 _SPACES = tuple(_SPACE[i : i + 1] for i in range(len(_SPACE)))
 _NAMES = (b"rename", b"array", b"member", b"name")
+
+_ONE = rb"(?:[^\s()\"]+|\(member [^\s()\"]+ [0-9]+\))"
+_NEW = re.compile(rb"\(portRef " + _ONE + rb" \(instanceRef " + _ONE + rb"\)\)")
 
 Key = tuple[str, str]
 
@@ -89,6 +93,10 @@ class Reading(NamedTuple):
                 kept.append(self.data[done : ref.start].rstrip(_SPACE))
                 done = ref.end
         return b"".join([*kept, self.data[done:]])
+
+    def text(self, ref: Ref) -> bytes:
+        """A portRef as it is written."""
+        return self.data[ref.start : ref.end]
 
     def lead(self, ref: Ref) -> bytes:
         """The white space before a portRef."""
@@ -204,21 +212,28 @@ def _frame(old: Reading, new: Reading, pins: set[Key]) -> Iterator[Finding]:
 
 
 def _refs(old: Reading, new: Reading, pins: set[Key]) -> Iterator[Finding]:
-    """PortRefs that moved are the same; new ones have white space as others have."""
+    """PortRefs are the same, those that stay in their order; new ones are written plainly."""
     leads = {old.lead(ref) for ref in old.refs}
-    had = old.of(pins)
-    for key, refs in new.of(pins).items():
+    had, has = old.of(pins), new.of(pins)
+    stay = {key for key in had if [r.net for r in had[key]] == [r.net for r in has.get(key, [])]}
+    kept, now = (
+        [(ref.key, reading.lead(ref)) for ref in reading.refs if ref.key in stay]
+        for reading in (old, new)
+    )
+    if kept != now:
+        what = "portRefs that stay come in another order or with other white space"
+        yield Finding(BYTES, "unchanged", "file", what)
+    for key, refs in has.items():
         where = ":".join(key)
-        text = new.data[refs[0].start : refs[0].end]
+        text = new.text(refs[0])
         was = had.get(key)
-        if was is not None and old.data[was[0].start : was[0].end] != text:
+        same = _NEW.fullmatch(text) if was is None else old.text(was[0]) == text
+        if not same:
             yield Finding(BYTES, "unchanged", where, "its portRef is written another way")
         if new.lead(refs[0]) not in leads:
             yield Finding(BYTES, "white space", where, "no other portRef has this white space")
         if len(refs) > 1:
             yield Finding(PINS, "once", where, f"it stands in {len(refs)} portRefs")
-        if refs[0].bus:
-            yield Finding(PINS, "bus", where, "it stands in a bus now")
 
 
 def _names(netlist: Netlist, spans: EdifSpans, old: Reading) -> dict[int, str]:
@@ -286,12 +301,15 @@ def _seats(netlist: Netlist, spans: EdifSpans, old: Reading, new: Reading) -> li
     order: dict[str, int] = {}
     pins = {key for node, key in enumerate(spans.keys) if node not in spans.fixed}
     had, has = old.of(pins), new.of(pins)
+    unknown = "a net that no pin had"
+    while unknown in names.values():
+        unknown += " before"
     made = []
     for index, (node, key) in enumerate(zip(netlist.nodes, spans.keys, strict=True)):
         was = is_ = node.net
         if index not in spans.fixed:
             was = names.get(had[key][0].net) if key in had else None
-            is_ = names.get(has[key][0].net, "a net that no pin had") if key in has else None
+            is_ = names.get(has[key][0].net, unknown) if key in has else None
         seat = Seat(
             part=order.setdefault(node.ref, len(order)),
             ref=node.ref,

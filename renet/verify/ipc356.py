@@ -25,16 +25,22 @@ from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, n
 
 Key = tuple[str, str]
 
+_OPEN = ("", "N/C")
+_WIDTH = 14
 _BLANK = " \t\n\r\f\v"
 _PLACE = re.compile(r".{0,15}?(?:A *\d\d?)? *X *[+-]? *\d{1,7} *Y *[+-]? *\d")
 
 
 class Row(NamedTuple):
-    """A line that belongs to a pin: its number from 1, the pin, and its net (None: none)."""
+    """A line that belongs to a pin: its number from 1, the pin, its net (None: none).
+
+    ``word`` is what stands for the net in the columns, here or in a line before.
+    """
 
     line: int
     key: Key
     net: str | None
+    word: str
 
 
 def verify_records(before: bytes, after: bytes, expect: Expect) -> Verdict:
@@ -52,8 +58,8 @@ def verify_records(before: bytes, after: bytes, expect: Expect) -> Verdict:
         return verdict
     counts = verdict.counts
     counts.bytes_compared += len(after)
-    verdict.findings += _frame(before, after)
     had, has = _rows(before), _rows(after)
+    verdict.findings += _frame(before, after, had, has)
     if [row.key for row in had] != [row.key for row in has]:
         what = "AFTER has other pins than BEFORE; no pin was compared"
         verdict.findings.append(Finding(PINS, "same pads", "file", what))
@@ -84,20 +90,34 @@ def _compare(verdict: Verdict, board: Board, seats: list[Seat], expect: Expect) 
         verdict.findings += check_moves(seats, expect.changes, counts)
 
 
-def _frame(before: bytes, after: bytes) -> Iterator[Finding]:
-    """Line by line: the same, or a record of a part that differs in columns 4 to 17 only."""
+def _frame(before: bytes, after: bytes, had: list[Row], has: list[Row]) -> Iterator[Finding]:
+    """Line by line the same, but for columns 4 to 17 of pins that moved."""
     old, new = before.split(b"\n"), after.split(b"\n")
     if len(old) != len(new):
         what = f"AFTER has {len(new)} lines, BEFORE {len(old)}"
         yield Finding(BYTES, "lines", "file", what)
-    ended = False
+    moved = {i.line: i.net for was, i in zip(had, has, strict=False) if was.net != i.net}
+    words = _words(had)
     for number, (was, is_) in enumerate(zip(old, new, strict=False), start=1):
-        ended = ended or was[:3] == b"999"
-        may = not ended and _is_record(was) and was[20:26].strip().upper() != b"VIA"
+        if was == is_:
+            continue
         around = was[:3] + was[17:] == is_[:3] + is_[17:] and len(was) == len(is_)
-        if was != is_ and not (may and around):
-            what = "the line differs in more than the net of a pin"
+        if number not in moved or not around:
+            what = "the line differs in more than the net of a pin that moved"
             yield Finding(BYTES, "unchanged", "file", what, Place("after", number, 1))
+        elif is_[3:17] not in words.get(moved[number], set()):
+            what = "the net is not written as BEFORE writes it"
+            yield Finding(BYTES, "white space", "file", what, Place("after", number, 4))
+
+
+def _words(rows: list[Row]) -> dict[str | None, set[bytes]]:
+    """What may stand in the columns for each net: a word that stands for it, at their left end."""
+    found: dict[str | None, set[bytes]] = {}
+    for row in rows:
+        if row.net is not None or row.word.upper() in _OPEN:
+            found.setdefault(row.net, set()).add(row.word.encode("latin-1").ljust(_WIDTH))
+    found.setdefault(None, {_OPEN[-1].encode().ljust(_WIDTH)})
+    return found
 
 
 def _is_record(line: bytes) -> bool:
@@ -143,7 +163,7 @@ def _rows(data: bytes) -> list[Row]:
         ref, pin = (ref, pin) if more and own == ("", "") else own
         net = net if more and not word else word
         if ref.upper() != "VIA" and pin and line[1] != "6":
-            rows.append(Row(number, (_text(ref), _text(pin)), _real(names.get(net, net))))
+            rows.append(Row(number, (_text(ref), _text(pin)), _real(names.get(net, net)), net))
     return rows
 
 
@@ -162,7 +182,7 @@ def _text(latin: str) -> str:
 
 def _real(name: str) -> str | None:
     """The net of that name; names of open pins are none."""
-    if name.upper() in ("", "N/C") or name.lower().startswith("unconnected-("):
+    if name.upper() in _OPEN or name.lower().startswith("unconnected-("):
         return None
     return _text(name)
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from renet.verify.pins import PinKey, PinTable
 from renet.verify.seats import Seat
-from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, Span, text, values
+from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, Span, is_plain, text, values
 from renet.verify.verdict import PINS, Counts, Finding, net_words
 
 
@@ -81,6 +81,8 @@ def _mismatch(sheet: Sheet, raw: bytes) -> str:
     number = text(atoms[0])
     if number not in sheet.by_number:
         return f"net number {number} is not in the net table"
+    if atoms[0] != sheet.number_atoms[number]:
+        return f"net number {number} is written otherwise than in the net table"
     name = sheet.by_number[number]
     if len(atoms) > 1 and text(atoms[1]) != name:
         return f'net number {number} is "{name}" in the net table but "{text(atoms[1])}" here'
@@ -201,7 +203,7 @@ def _marked(sheet: Sheet, span: Span) -> bool:
 
 
 def _spelling(table: PinTable) -> Iterator[Finding]:
-    """A name is written as BEFORE writes it; a new one in quotes where all others are."""
+    """A name is written as BEFORE writes it; a new one plainly, in quotes where all others are."""
     before, after = table.before, table.after
     known: dict[str, set[bytes]] = {}
     for raw in before.name_atoms():
@@ -210,7 +212,8 @@ def _spelling(table: PinTable) -> Iterator[Finding]:
     told: set[bytes] = set()
     for raw in after.name_atoms():
         spelt = known.get(text(raw))
-        good = raw in spelt if spelt else raw.startswith(b'"') or not all_quoted
+        fresh = is_plain(raw) and (raw.startswith(b'"') or not all_quoted)
+        good = raw in spelt if spelt else fresh
         if not good and raw not in told:
             told.add(raw)
             shown = raw.decode("utf-8", "replace")

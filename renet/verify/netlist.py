@@ -92,6 +92,7 @@ def _nets(
         yield _difference(new, had, has)
         return
     yield from _private_nets(old, new)
+    yield from _order(old, new)
     for was, is_ in zip(had, has, strict=True):
         if was.gap != is_.gap:
             what = "the white space before the net changed"
@@ -121,6 +122,15 @@ def _private_nets(old: NodeSheet, new: NodeSheet) -> Iterator[Finding]:
         elif net.code not in free:
             what = f"its code {net.code} is neither free nor the next one"
             yield Finding(PINS, "net table", net.name, what, new.place(net.at))
+
+
+def _order(old: NodeSheet, new: NodeSheet) -> Iterator[Finding]:
+    """Nets that both files have, private ones too, come one after the other as they did."""
+    had, has = [net.name for net in old.nets], [net.name for net in new.nets]
+    both = set(had) & set(has)
+    stay, now = ([name for name in names if name in both] for names in (had, has))
+    if stay != now:
+        yield Finding(BYTES, "unchanged", "file", "its nets come in another order")
 
 
 def _difference(new: NodeSheet, had: list[NetEntry], has: list[NetEntry]) -> Finding:

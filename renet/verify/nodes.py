@@ -11,7 +11,7 @@ import numpy as np
 from renet.errors import InputError
 from renet.model import IntArray
 from renet.syntax import Tree
-from renet.verify.sheet import ATOM, MARK, PRIVATE, Span, text
+from renet.verify.sheet import ATOM, MARK, PRIVATE, Span, is_plain, text
 from renet.verify.verdict import Place
 
 PinName = tuple[str, str]
@@ -52,7 +52,7 @@ class NetEntry(NamedTuple):
     @property
     def private(self) -> bool:
         """Whether it is the private net of one open pin: no net at all."""
-        return self.name.startswith(PRIVATE) and len(self.nodes) <= 1
+        return self.name.startswith(PRIVATE) and len(self.nodes) == 1
 
 
 @dataclass(slots=True)
@@ -161,13 +161,18 @@ class NodeSheet:
 
 
 def outline(raw: bytes) -> bytes:
-    """Bytes with every atom but the first replaced by a full stop, in quotes where it has them."""
+    """Bytes with every atom but the first replaced by a full stop, in quotes where it has them.
+
+    An atom with needless escapes stays, so that no other has its shape.
+    """
     first = ATOM.search(raw)
     done = first.end() if first else 0
     return raw[:done] + ATOM.sub(lambda found: _blank(found[0]), raw[done:])
 
 
 def _blank(atom: bytes) -> bytes:
+    if not is_plain(atom):
+        return atom
     return b'"."' if atom.startswith(b'"') else b"."
 
 

@@ -175,7 +175,8 @@ class Recut:
                 yield self._told(item, "stays", what)
         else:
             was, is_ = self.before.copper_nets[item], self.after.copper_nets[now]
-            if is_ != was and not (had is None and was in self.freed):
+            follows = had is None and was in self.freed and self.after.real(is_) is None
+            if is_ != was and not follows:
                 what = f"its net went from {was or 'no net'} to {is_ or 'no net'} with no pin"
                 yield self._told(item, "net", what)
         if now is not None and self.before.is_teardrop(item):

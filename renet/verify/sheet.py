@@ -21,6 +21,7 @@ from renet.verify.verdict import Place
 
 ATOM = re.compile(rb'"(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+', re.DOTALL)
 _SECOND = re.compile(rb"\(\s*[^\s()\"][^\s()]*+\s*(%b)" % ATOM.pattern, re.DOTALL)
+_PLAIN = re.compile(rb'"(?:[^"\\]|\\["\\nrt])*+"|[^"].*', re.DOTALL)
 PRIVATE = "unconnected-("
 MARK = b"+no_connect"
 NOWHERE = (-1, -1)
@@ -42,11 +43,12 @@ class PadEntry(NamedTuple):
 
 
 class Row(NamedTuple):
-    """A row of the net table and its place among the outermost lists."""
+    """A row of the net table, its place among the outermost lists, and its number as written."""
 
     item: int
     number: str
     name: str
+    atom: bytes
 
 
 class Sheet:
@@ -122,7 +124,7 @@ class Sheet:
     def row_at(self, item: int) -> Row | None:
         """An outermost list as a row of the net table, None if it is none."""
         said = values(self.raw(item)) if self.words[item] == b"net" else ()
-        return Row(item, text(said[0]), text(said[1])) if len(said) == 2 else None
+        return Row(item, text(said[0]), text(said[1]), said[0]) if len(said) == 2 else None
 
     @cached_property
     def row_names(self) -> list[str]:
@@ -145,6 +147,14 @@ class Sheet:
         table: dict[str, str] = {}
         for row in self.rows:
             table.setdefault(row.number, row.name)
+        return table
+
+    @cached_property
+    def number_atoms(self) -> dict[str, bytes]:
+        """How the net table writes each number; the first row counts."""
+        table: dict[str, bytes] = {}
+        for row in self.rows:
+            table.setdefault(row.number, row.atom)
         return table
 
     def children(self, items: list[int], word: bytes) -> list[Span]:
@@ -298,3 +308,8 @@ def values(raw: bytes) -> tuple[bytes, ...]:
 def text(atom: bytes) -> str:
     """What an atom says; bytes that are no UTF-8 become replacement characters."""
     return decode(atom.decode("utf-8", "replace").encode())
+
+
+def is_plain(atom: bytes) -> bool:
+    """Whether an atom escapes only what needs it; other readers take other escapes otherwise."""
+    return _PLAIN.fullmatch(atom) is not None

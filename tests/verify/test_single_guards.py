@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from cases.buoys import MIDDLE, NETLIST_E
 from cases.edif import SMALL
@@ -47,6 +49,46 @@ def test_an_edif_reader_that_sees_other_pins(monkeypatch: pytest.MonkeyPatch) ->
     )
     found = verify_edif(SMALL, SMALL, NOTHING)
     assert ("pins", "reader") in {(f.check, f.rule) for f in found.findings}
+
+
+def calling(monkeypatch: pytest.MonkeyPatch, data: bytes, names: dict[str, str]) -> None:
+    """A reader that calls the nets of these pins (REF:PIN) otherwise."""
+    netlist, spans = read_edif(data)
+    nodes = [node._replace(net=names.get(f"{node.ref}:{node.pin}", node.net))
+             for node in netlist.nodes]  # fmt: skip
+    told = netlist._replace(nodes=tuple(nodes)), spans
+    assert told[0] != netlist
+    monkeypatch.setattr("renet.verify.edif.read_edif", lambda data: told)
+
+
+def test_an_edif_reader_that_takes_two_nets_for_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    calling(monkeypatch, SMALL, {"U3:14": "D1"})
+    only(verify_edif(SMALL, SMALL, NOTHING), "pins", "reader", "other pins or nets")
+
+
+def test_an_edif_reader_that_takes_one_net_for_two(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its lists meet at a port of the board."""
+    data = SMALL.replace(b"(net VCC (joined", b"(net VCC (joined (portRef edge)")
+    assert verify_edif(data, data, NOTHING).ok
+    calling(monkeypatch, data, {"U3:14": "VCC"})
+    only(verify_edif(data, data, NOTHING), "pins", "reader", "other pins or nets")
+
+
+def test_an_edif_pin_that_stands_twice_in_its_net() -> None:
+    pin = b"(portRef VDD (instanceRef inst_1))"
+    after = SMALL.replace(pin, pin + b"\n            " + pin)
+    assert after != SMALL
+    only(verify_edif(SMALL, after, NOTHING), "pins", "once", "it stands in 2 portRefs")
+
+
+def test_an_edif_net_called_as_the_second_opinion_calls_unknown_ones() -> None:
+    """A pin goes from it to a net in which no pin stood."""
+    called = b'(net NEW (joined))\n          (net (rename n1 "a net that no pin had") (joined'
+    before = SMALL.replace(b"(net VCC (joined", called)
+    pin = b" (portRef VDD (instanceRef inst_1))"
+    after = before.replace(pin, b"").replace(b"(net NEW (joined)", b"(net NEW (joined" + pin + b")")
+    assert verify_edif(before, before, NOTHING).ok
+    assert {f.check for f in verify_edif(before, after, NOTHING).findings} == {"partition", "moves"}
 
 
 def test_a_list_of_records_with_one_line_more() -> None:
@@ -119,6 +161,14 @@ def test_a_net_that_is_on_no_pin_of_the_swap() -> None:
     assert undone([SHEET], moves) == {"its swap brings in a net that is on none of its pins"}
 
 
+def test_a_label_does_not_go_to_another_sheet() -> None:
+    one = SHEET.replace(b"(label", b"(global_label")
+    other = SHEET.replace(b'"U3"', b'"U4"')
+    other = re.sub(rb"  \(label .*\n", b"", other)
+    moves = Move("U3", "2", "", "A", None), Move("U4", "2", "", None, "A")
+    assert undone([one, other], moves) == {"its swap opens a pin on another sheet"}
+
+
 def test_sheets_that_would_say_something_else(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("renet.annotate.splice", lambda data, edits: data)
     with pytest.raises(GateError, match="do not say what was meant at U3:2, U3:3"):
@@ -151,6 +201,16 @@ def test_a_tuple_with_a_kept_pin_does_not_trade() -> None:
     alone = {"RN1:1": "/B", "RN1:2": "/A"}
     words = [f.what for f in found_in(seats(nets, alone), kept)]
     assert any("has a kept pin, so the tuple may not trade" in what for what in words)
+
+
+def test_a_net_class_that_forgets_an_open_pin() -> None:
+    member = b'\n    (add_net "unconnected-(U3-IO_B5-Pad46)")'
+    mark = b'\n  (net_class "Slow" "" (clearance 0.2)' + member + b"\n  )\n  (gr_line"
+    before = scene("middle").text().replace(b"\n  (gr_line", mark, 1)
+    after = before.replace(member, b"")
+    assert after != before
+    words = "its member of a net class is gone, but a pin carries it"
+    only(verify_board(before, after, NOTHING), "pins", "net table", words)
 
 
 def test_a_private_name_at_two_pins() -> None:
