@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 import time
-from types import TracebackType
 
 import click
 
@@ -29,11 +28,6 @@ class Progress:
             self._shown = True
             click.echo(f"\r\x1b[K{elapsed:5.0f} s  {stage} ...", nl=False, err=True)
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        value: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         if self._shown:
             click.echo("\r\x1b[K", nl=False, err=True)

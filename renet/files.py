@@ -143,7 +143,7 @@ def _kept(path: Path, parts: list[Path]) -> Path | None:
     parts.append(old)
     try:
         os.link(path, old, follow_symlinks=False)
-    except (OSError, NotImplementedError):
+    except (OSError, RuntimeError):  # no second names here, or none for links: RuntimeError
         _write_through(old, path.read_bytes())
     return old
 
