@@ -362,7 +362,10 @@ def _source_beside(swaps: Path, changes: ChangeList) -> Path:
 
 
 def _print_json(record: dict[str, Any]) -> None:
-    click.echo(json.dumps(record, indent=1, ensure_ascii=True, allow_nan=False))
+    encoder = json.JSONEncoder(indent=1, ensure_ascii=True, allow_nan=False)
+    # Piece by piece: what holds thousands of crossings is long.
+    sys.stdout.writelines(encoder.iterencode(record))
+    sys.stdout.write("\n")
 
 
 renet.add_command(channels)

@@ -47,12 +47,12 @@ def parse(data: bytes) -> Tree:
 class Tree:
     """All lists of a file; ``start``, ``end``, ``depth`` are columns by list number."""
 
-    __slots__ = ("_levels", "_parents", "bulk", "data", "depth", "end", "start", "strings", "word")
+    __slots__ = ("_bulk", "_levels", "_parents", "data", "depth", "end", "start", "strings", "word")
 
     def __init__(self, data: bytes, found: Brackets) -> None:
         self.data = data
         self.start, self.end, self.depth, self.strings = found
-        self.bulk = Bulk(data)
+        self._bulk: Bulk | None = None
         self.word = self._keyword_offsets()
         self._levels: dict[int, IntArray] = {}
         self._parents: dict[int, IntArray] = {}
@@ -72,6 +72,13 @@ class Tree:
 
     # many lists
 
+    @property
+    def bulk(self) -> Bulk:
+        """The bytes for looking at many offsets at once."""
+        if self._bulk is None:
+            self._bulk = Bulk(self.data)
+        return self._bulk
+
     def level(self, depth: int) -> IntArray:
         """The lists at one depth."""
         if depth not in self._levels:
@@ -89,6 +96,7 @@ class Tree:
 
     def settle(self) -> None:
         """Let go of what speeds up looking at many lists; it comes back when it is asked for."""
+        self._bulk = None
         self._levels.clear()
         self._parents.clear()
 
