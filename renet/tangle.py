@@ -191,6 +191,8 @@ def over_pad_pairs(found: Connections, cols: PadColumns, pin_net: IntArray) -> I
         pad = pads[j]
         near = (pin_net[cols.pin[pad]] != found.net[i]) & grid.boxes_meet(reach[i], boxes[pad])
         near &= cols.through[pad] | ((sides[i] & cols.sides[pad]) != 0)
+        # Or thousands of pads at one point would be held for each connection that ends there.
+        near &= ~_stands_at(cols, pad, found.ends[i])
         i, pad = i[near], pad[near]
         over = passes_through(found.ends[i], cols.corners[pad])
         hits.append(np.stack([i[over], cols.pin[pad[over]]], axis=1))
@@ -219,9 +221,14 @@ def _at_an_end(pairs: IntArray, found: Connections, cols: PadColumns) -> BoolArr
     pads = pads[np.argsort(cols.pin[pads], kind="stable")]
     first = np.searchsorted(cols.pin[pads], pin)
     pair, place = grid.spread(first, np.searchsorted(cols.pin[pads], pin, side="right") - first)
-    pad, ends = pads[place], found.ends[connection[pair]]
-    x, y = cols.x[pad], cols.y[pad]
-    at = ((x == ends[:, 0]) & (y == ends[:, 1])) | ((x == ends[:, 2]) & (y == ends[:, 3]))
+    at = _stands_at(cols, pads[place], found.ends[connection[pair]])
     stands = np.zeros(len(pairs), dtype=bool)
     stands[pair[at]] = True
     return stands
+
+
+def _stands_at(cols: PadColumns, pad: IntArray, ends: IntArray) -> BoolArray:
+    """Whether each pad lies at the very point of an end of the segment beside it."""
+    x, y = cols.x[pad], cols.y[pad]
+    first = (x == ends[:, 0]) & (y == ends[:, 1])
+    return np.asarray(first | ((x == ends[:, 2]) & (y == ends[:, 3])))

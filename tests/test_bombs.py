@@ -1,9 +1,13 @@
-"""Files made to break a reader: each with its expected outcome, generated here, not stored."""
+"""Files made to break a reader: those of ``cases/bombs.py`` end as expected, and further ones."""
 
 from __future__ import annotations
 
+import sys
+
 import pytest
+from cases.bombs import BOMBS, MILLION, PAD, Bomb, board, part
 from cases.buoys import ALL, MIDDLE, NEWEST, OLD
+from conftest import ROOT
 
 from renet.changes import ChangeList
 from renet.deliver import BoardFile, deliver_board
@@ -16,20 +20,10 @@ from renet.read.swaps import read_swaps
 from renet.report.pictures import picture
 from renet.syntax import parse
 
-MILLION = 1_000_000
-PAD = b'    (pad "%d" smd rect (at %d 0) (size 1 1) (layers "F.Cu") (net %d "%s"))\n'
+sys.path.append(str(ROOT / "scripts"))
 
-
-def board(*lists: bytes, nets: int = 1) -> bytes:
-    """A board with a net table N0..Nn and these lists."""
-    rows = b"".join(b'  (net %d "N%d")\n' % (n, n) for n in range(1, nets + 1))
-    head = b'(kicad_pcb (version 20211014)\n  (layers (0 "F.Cu" signal) (31 "B.Cu" signal))\n'
-    return head + b'  (net 0 "")\n' + rows + b"\n".join(lists) + b"\n)\n"
-
-
-def part(ref: bytes, *pads: bytes) -> bytes:
-    text = b'    (fp_text reference "%s" (at 0 0) (layer "F.SilkS"))\n' % ref
-    return b'  (footprint "b:P" (layer "F.Cu") (at 0 0)\n' + text + b"".join(pads) + b"  )"
+from fuzzing.bombs import as_expected, set_off
+from fuzzing.guard import Find
 
 
 def refused(data: bytes) -> InputError:
@@ -50,6 +44,23 @@ def unharmed(data: bytes) -> None:
     assert deliver_board(file, ChangeList((), ())).data == data
 
 
+@pytest.mark.parametrize("bomb", BOMBS, ids=lambda bomb: bomb.what)
+def test_a_bomb_ends_as_expected(bomb: Bomb) -> None:
+    found = set_off(bomb, bomb.tested).found
+    assert as_expected(bomb, found), found
+
+
+def test_another_end_is_told_from_the_expected_one() -> None:
+    used, refused = Bomb("", "", bytes), Bomb("", "nested", bytes)
+    for outcome in ("gate", "traceback", "hang", "memory", "unclear"):
+        assert not as_expected(used, Find(outcome, "nested"))
+        assert not as_expected(refused, Find(outcome, "nested"))
+    assert as_expected(used, Find("done"))
+    assert as_expected(refused, Find("refused", "b:1:2: nested too deep"))
+    assert not as_expected(used, Find("refused", "b:1:2: nested too deep"))
+    assert not as_expected(refused, Find("refused", "b:1:2: something else"))
+
+
 @pytest.mark.parametrize("reader", [read_board, read_netlist, read_swaps, parse])
 @pytest.mark.parametrize("tail", [b"", b")" * MILLION], ids=["open", "closed"])
 def test_a_million_nested_lists(reader: object, tail: bytes) -> None:
@@ -66,28 +77,6 @@ def test_a_million_nested_lists_in_rules() -> None:
     ):
         with pytest.raises(RenetError, match="nested too deep"):
             read_rules(opening)
-
-
-def test_an_atom_of_100_mb() -> None:
-    tree = parse(b'(a "' + b"x" * 100_000_000 + b'")')
-    (atom,) = tree.values(0)
-    assert (len(tree), atom.end - atom.start) == (1, 100_000_002)
-
-
-def test_a_number_of_a_million_digits() -> None:
-    assert "decimal number" in refused(board(part(b"U1", PAD % (1, 10**400, 1, b"N1")))).what
-
-
-def test_a_part_of_many_pads() -> None:
-    pads = [PAD % (n, n % 1000, 1, b"N1") for n in range(20_000)]
-    found, _ = read_board(board(part(b"U1", *pads)))
-    assert (len(found.pads), len(found.pins)) == (20_000, 20_000)
-
-
-def test_ten_thousand_nets_on_one_point() -> None:
-    pads = [PAD % (n, 0, n, b"N%d" % n) for n in range(1, 10_001)]
-    found, _ = read_board(board(part(b"U1", *pads), nets=10_000))
-    assert (len(found.nets), len({(p.x, p.y) for p in found.pads})) == (10_000, 1)
 
 
 @pytest.mark.parametrize("word", [b"nan", b"inf", b"-inf", b"1e999", b"9" * 400, b"1,5", b'"1"'])
@@ -130,28 +119,11 @@ def test_mixed_line_ends_are_kept() -> None:
         unharmed(mixed)
 
 
-def test_a_net_that_stands_twice_in_the_table() -> None:
-    fault = refused(board(b'  (net 2 "N1")'))
-    assert "stands twice" in fault.what
-
-
 def test_a_reference_that_two_parts_have_keeps_its_pins() -> None:
     pads = PAD % (1, 0, 1, b"N1"), PAD % (2, 5, 2, b"N2")
     data = board(part(b"U1", *pads), part(b"U1", *pads), nets=2)
     assert all(pin.fault for pin in read_board(data)[0].pins)
     unharmed(data)
-
-
-def test_odd_shapes_are_used_as_they_are() -> None:
-    pads = PAD % (1, 0, 1, b"N1"), PAD % (2, 0, 2, b"N2"), PAD % (3, 0, 1, b"N1")
-    track = b'  (segment (start 1 1) (end 1 1) (width 0) (layer "F.Cu") (net 1))'
-    via = b'  (via (at 1 1) (size 0) (layers "F.Cu" "B.Cu") (net 1))'
-    crossed = b"(pts (xy 0 0) (xy 9 9) (xy 9 0) (xy 0 9) (xy 0 0) (xy 0 0))"
-    zone = (
-        b'  (zone (net 2) (net_name "N2") (layer "F.Cu") (min_thickness 0.2)\n'
-        b'    (polygon %s) (filled_polygon (layer "F.Cu") %s))' % (crossed, crossed)
-    )
-    unharmed(board(part(b"U1", *pads), track, via, zone, nets=2))
 
 
 @pytest.mark.parametrize("word", [b"nan", b"inf", b"9" * 400])

@@ -39,6 +39,8 @@ MATE = b'[[mate]]\na = "main:J7"\nb = "probe:J7"\nmap = "straight"\n'
 SET = MEMBER % (b"main", b"main") + MEMBER % (b"probe", b"probe") + MATE
 BOARD = MIDDLE.replace(b"(44 ", b'(41 "Cmts.User" user)\n    (44 ')
 SUMMARY = "out/batch.json"
+COUNTED = "faults injected"
+"""The name under which ``scripts/fuzz --report`` finds how many."""
 BATCH = ["--iterations", "20", "-q", "-j", "1", "--out", "out"]
 COMMANDS: dict[str, list[str]] = {
     "untangle": ["untangle", "b.kicad_pcb", "--netlist", "b.net", "-q", "--out", "out"],
@@ -152,7 +154,9 @@ def groups(whole: dict[str, bytes]) -> list[set[str]]:
     [(command, False) for command in COMMANDS]
     + [(command, True) for command in ("untangle", "export", "apply to a set", "batch")],
 )
-def test_a_fault_at_every_call(folder: Path, command: str, old: bool) -> None:
+def test_a_fault_at_every_call(
+    folder: Path, command: str, old: bool, record_property: Callable[[str, object], None]
+) -> None:
     """Fails once or from then on, at every call to the system: all files of one writing or none."""
     answers = Answers()
     before = tree(folder)
@@ -174,6 +178,7 @@ def test_a_fault_at_every_call(folder: Path, command: str, old: bool) -> None:
         assert code in (0, 1, 2, 130), faults
         assert code or found.keys() - left == whole.keys(), faults
         hit += faults.hit
+    record_property(COUNTED, hit)
     assert hit >= 25
 
 
@@ -220,7 +225,9 @@ def killed(out: Path, last: int) -> bool:
 
 
 @pytest.mark.parametrize("old", [False, True], ids=["new", "over old files"])
-def test_killed_between_any_two_calls(tmp_path: Path, old: bool) -> None:
+def test_killed_between_any_two_calls(
+    tmp_path: Path, old: bool, record_property: Callable[[str, object], None]
+) -> None:
     """kill -9 at every call: whole files, and parts with a name that tells what they are."""
     for number in range(1, 100):
         out = tmp_path / str(number)
@@ -238,6 +245,7 @@ def test_killed_between_any_two_calls(tmp_path: Path, old: bool) -> None:
             break
         files.sweep(out)
         assert not any(PART.match(path.name) for path in out.rglob("*"))
+    record_property(COUNTED, number - 1)
     assert 15 <= number < 99
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from test_bombs import PAD, board, part
+from cases.bombs import PAD, board, part
 
 from renet.read.board import read_board
 from renet.read.edif import read_edif

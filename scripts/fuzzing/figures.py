@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from .targets import Depth
 
@@ -56,6 +56,11 @@ def figures_table(figures: Figures) -> str:
     head = ["file", "cases", *depths, *OUTCOMES]
     kinds = sorted({kind for kind, _, _ in figures.counts})
     rows = [_row(figures, kind, [kind]) for kind in kinds] + [_row(figures, "all", kinds)]
+    return table(head, rows)
+
+
+def table(head: Sequence[object], rows: Iterable[Sequence[object]]) -> str:
+    """A Markdown table."""
     return "\n".join(_line(row) for row in (head, ["---"] * len(head), *rows))
 
 

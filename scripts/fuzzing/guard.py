@@ -45,7 +45,7 @@ class Guard(NamedTuple):
 
 
 class Find(NamedTuple):
-    """What came of a case: a word, and for bad ones the error and where it arose."""
+    """What came of a case: a word; what a refusal says, or the error and where it arose."""
 
     outcome: str
     line: str = ""
@@ -93,7 +93,7 @@ def outcome_of(work: Callable[[], None], guard: Guard) -> Find:
         return Find("gate", _where(fault))
     except RenetError as fault:
         whole = bool(fault.what) and "\n" not in str(fault)
-        return Find("refused") if whole else Find("unclear", repr(str(fault)))
+        return Find("refused", str(fault)) if whole else Find("unclear", repr(str(fault)))
     except Hang as fault:
         return Find("hang", _where(fault))
     except MemoryError as fault:

@@ -97,13 +97,18 @@ def board(data: bytes, depth: Depth) -> None:
     file = pipeline.board_file(Named("b", data))
     if depth == Depth.READ:
         return
-    _insist(deliver_board(file, NOTHING).data == data, "no move, yet other bytes")
+    unmoved(file)
     inputs = Inputs(Named("b", data), None, Named("r", RULES))
     with tolerated():
         inspect_text("b", pipeline.survey(inputs, OPTIONS))
     if depth == Depth.WHOLE:
         for job in (_untangle, _draft, _plan, _compare, _export):
             job(inputs, file)
+
+
+def unmoved(file: BoardFile) -> None:
+    """Written without a move it is the same bytes."""
+    _insist(deliver_board(file, NOTHING).data == file.data, "no move, yet other bytes")
 
 
 def _untangle(inputs: Inputs, file: BoardFile) -> None:
