@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import importlib.metadata
 import json
 import os
 import re
@@ -82,6 +81,8 @@ def handed_over(
     changes: ChangeList, file: Path, result: Output, terms: Terms, folder: Path | None
 ) -> list[Output]:
     """The hand-over files of an applied list; none where no folder was asked for."""
+    from importlib.metadata import version
+
     from renet.pipeline import Named
     from renet.report.deed import Files, deed_of
     from renet.report.handover import hand_over
@@ -89,7 +90,7 @@ def handed_over(
     if folder is None:
         return []
     found = Files(named(file), Named(result.path.name, result.data), terms)
-    deed = deed_of(changes, found, _today(), importlib.metadata.version("renet"))
+    deed = deed_of(changes, found, _today(), version("renet"))
     return [Output(folder / name, text.encode()) for name, text in hand_over(deed).items()]
 
 
