@@ -70,7 +70,9 @@ def pad_columns(board: Board) -> PadColumns:
     ]
     rank = np.empty(count, dtype=np.int64)
     rank[sorted(range(count), key=keys.__getitem__)] = np.arange(count)
-    corners = [box_corners(pad.shape.box, pad.x, pad.y, pad.angle) for pad in pads]
+    boxes = np.array([pad.shape.box for pad in pads], dtype=np.int64).reshape(-1, 4)
+    at = np.array([(pad.x, pad.y) for pad in pads], dtype=np.int64).reshape(-1, 2)
+    angle = np.array([pad.angle for pad in pads], dtype=np.float64)
     sides = [
         FRONT | BACK
         if pad.through
@@ -78,12 +80,12 @@ def pad_columns(board: Board) -> PadColumns:
         for pad in pads
     ]
     return PadColumns(
-        x=np.array([pad.x for pad in pads], dtype=np.int64),
-        y=np.array([pad.y for pad in pads], dtype=np.int64),
+        x=at[:, 0].copy(),
+        y=at[:, 1].copy(),
         pin=np.array([pad.pin for pad in pads], dtype=np.int64),
         rank=rank,
         node=np.array([pad.pin != NONE and pad.plated for pad in pads], dtype=bool),
         through=np.array([pad.through for pad in pads], dtype=bool),
         sides=np.array(sides, dtype=np.int64),
-        corners=np.array(corners, dtype=np.int64).reshape(-1, 4, 2),
+        corners=box_corners(boxes, at, angle),
     )

@@ -12,9 +12,12 @@ import re
 from collections.abc import Iterable, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from renet.errors import InputError
 from renet.model import BoolArray, IntArray
+
+Floats = NDArray[np.float64]
 
 MAX_EXTENT = 2_000_000_000
 NM_PER_MM = 1_000_000
@@ -66,12 +69,24 @@ def place(
     return tuple((x + round(u * cos + v * sin), y + round(v * cos - u * sin)) for u, v in local)
 
 
-def box_corners(
-    box: tuple[int, int, int, int], x: int, y: int, angle: float
-) -> tuple[tuple[int, int], ...]:
-    """The four corners of a pad-frame box on the board, in order round it."""
-    u0, v0, u1, v1 = box
-    return place(((u0, v0), (u1, v0), (u1, v1), (u0, v1)), x, y, angle)
+def place_rows(local: IntArray, at: IntArray, angle: Floats) -> IntArray:
+    """As :func:`place` for points ``local`` (n, 2), each with its own ``at`` (n, 2) and angle."""
+    turn, which = np.unique(angle % 360.0, return_inverse=True)
+    radians = [math.radians(one) for one in turn.tolist()]  # not numpy: its last digit may differ
+    cos, sin = (np.array([f(one) for one in radians])[which] for f in (math.cos, math.sin))
+    u, v = local[:, 0], local[:, 1]
+    placed = np.rint(np.stack([u * cos + v * sin, v * cos - u * sin], axis=1)).astype(np.int64)
+    for exact, (x, y) in ((0.0, (u, v)), (90.0, (v, -u)), (180.0, (-u, -v)), (270.0, (-v, u))):
+        rows = np.flatnonzero(turn[which] == exact)
+        placed[rows] = np.stack([x[rows], y[rows]], axis=1)
+    return np.asarray(placed + at)
+
+
+def box_corners(boxes: IntArray, at: IntArray, angle: Floats) -> IntArray:
+    """(n, 4, 2): the corners of pad-frame boxes (n, 4) on the board, in order round each."""
+    corners = boxes[:, [0, 1, 2, 1, 2, 3, 0, 3]].reshape(-1, 2)
+    placed = place_rows(corners, np.repeat(at, 4, axis=0), np.repeat(angle, 4))
+    return placed.reshape(-1, 4, 2)
 
 
 def crosses(a: IntArray, b: IntArray) -> BoolArray:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from renet.geometry import MAX_EXTENT, place, points
+from renet.geometry import MAX_EXTENT, place_rows, points
 from renet.grid import spread
 from renet.model import NONE, Board, BoolArray, IntArray
 
@@ -121,11 +121,9 @@ def _join(parts: Sequence[Cores]) -> Cores:
 
 
 def _chains(
-    element: IntArray, radius: Iterable[float], chains: Sequence[IntArray], close: bool
+    element: IntArray, radius: Iterable[float], size: IntArray, flat: IntArray, close: bool
 ) -> Cores:
-    """Cores from one point list each; lists of three and more are polygons if ``close``."""
-    size = np.array([len(chain) for chain in chains], dtype=np.int64)
-    flat = np.concatenate([np.empty((0, 2), dtype=np.int64), *chains])
+    """Cores from runs of ``size`` points of ``flat``; three and more are a polygon if ``close``."""
     first = np.cumsum(size) - size
     filled = (size > 2) & close
     count = np.where(filled, size, np.maximum(size - 1, 1))
@@ -141,15 +139,24 @@ def _chains(
 
 
 def _pads(board: Board, which: IntArray) -> Cores:
-    element, radius, chains = [], [], []
+    element: list[int] = []
+    radius: list[float] = []
+    size: list[int] = []
+    local: list[tuple[int, int]] = []
     for index in which.tolist():
-        pad = board.pads[index]
-        for core in pad.shape.cores:
+        for core in board.pads[index].shape.cores:
             if core.points:
                 element.append(index)
                 radius.append(core.radius)
-                chains.append(np.array(place(core.points, pad.x, pad.y, pad.angle), dtype=np.int64))
-    return _chains(np.array(element, dtype=np.int64), radius, chains, close=True)
+                size.append(len(core.points))
+                local += core.points
+    count = np.array(size, dtype=np.int64)
+    pads = [board.pads[index] for index in element]
+    at = np.array([(pad.x, pad.y) for pad in pads], dtype=np.int64).reshape(-1, 2)
+    angle = np.array([pad.angle for pad in pads], dtype=np.float64)
+    spots = np.array(local, dtype=np.int64).reshape(-1, 2)
+    placed = place_rows(spots, np.repeat(at, count, axis=0), np.repeat(angle, count))
+    return _chains(np.array(element, dtype=np.int64), radius, count, placed, close=True)
 
 
 def _vias(board: Board, which: IntArray, base: int) -> Cores:
@@ -170,7 +177,9 @@ def _fills(board: Board, which: IntArray, table: Elements) -> Cores:
     taken = [index for index in which.tolist() if len(known[index])]
     element = np.array(taken, dtype=np.int64) + table.fills
     grow = [fills[index].grow for index in taken]
-    return _chains(element, grow, [known[index] for index in taken], close=True)
+    chains = [np.empty((0, 2), dtype=np.int64), *(known[index] for index in taken)]
+    size = np.array([len(chain) for chain in chains[1:]], dtype=np.int64)
+    return _chains(element, grow, size, np.concatenate(chains), close=True)
 
 
 def _tracks(board: Board, which: IntArray, base: int) -> Cores:

@@ -27,6 +27,11 @@ RADIUS = st.integers(20_000, 60 * MM)
 ANGLE = st.floats(0, math.tau)
 SWEEP = st.floats(0.01, 6.2)
 
+NM = st.integers(-2_000_000_000, 2_000_000_000)
+ANGLES = st.one_of(
+    st.sampled_from([0, 90, 180, 270, -90, 360, 450, 45, -0.0]), st.floats(-720, 720)
+)
+
 
 def on_circle(radius: int, angle: float) -> list[int]:
     return [round(radius * math.cos(angle)), round(radius * math.sin(angle))]
@@ -117,3 +122,22 @@ def test_a_fill_that_nobody_wants_is_not_decoded(monkeypatch: pytest.MonkeyPatch
     found = cores(board, elements(board), np.array([True, False, False]))
     assert found.element.tolist() == [0]
     assert len(decoded) == 1
+
+
+@given(st.lists(st.tuples(NM, NM, NM, NM, ANGLES), max_size=6))
+def test_points_placed_in_bulk_as_one_by_one(rows: list[tuple[int, int, int, int, float]]) -> None:
+    local = np.array([row[:2] for row in rows], dtype=np.int64).reshape(-1, 2)
+    at = np.array([row[2:4] for row in rows], dtype=np.int64).reshape(-1, 2)
+    angle = np.array([row[4] for row in rows], dtype=np.float64)
+    found = geometry.place_rows(local, at, angle).tolist()
+    assert found == [list(*geometry.place([(u, v)], x, y, turn)) for u, v, x, y, turn in rows]
+
+
+@given(st.tuples(NM, NM, NM, NM), NM, NM, ANGLES)
+def test_corners_go_round_the_box(
+    box: tuple[int, int, int, int], x: int, y: int, angle: float
+) -> None:
+    u0, v0, u1, v1 = box
+    [found] = geometry.box_corners(np.array([box]), np.array([[x, y]]), np.array([angle])).tolist()
+    round_ = geometry.place(((u0, v0), (u1, v0), (u1, v1), (u0, v1)), x, y, angle)
+    assert found == [list(corner) for corner in round_]
