@@ -44,6 +44,9 @@ class Names:
         self._nets: dict[str, list[int]] = {}  # nets with a pin: a rule about others is a slip
         for index in carried:
             self._nets.setdefault(board.nets[index], []).append(index)
+        self._numbered: dict[tuple[int, str], list[int]] = {}
+        for index, pin in enumerate(board.pins):
+            self._numbered.setdefault((pin.part, pin.number), []).append(index)
         keys = [
             (board.parts[pin.part].ref, natural(pin.number), index)
             for index, pin in enumerate(board.pins)
@@ -168,11 +171,11 @@ class Names:
         return found
 
     def _pins_of_part(self, part: int, word: str) -> dict[int, int]:
-        here = self.board.parts[part].pins
-        pins = self.board.pins
-        exact = [pin for pin in here if pins[pin].number == word]
+        exact = self._numbered.get((part, word))
         if exact:
             return dict.fromkeys(exact, BY_NUMBER)
+        here = self.board.parts[part].pins
+        pins = self.board.pins
         span = _RANGE.fullmatch(word)
         if span:
             low, high = int(span[1]), int(span[2])

@@ -136,11 +136,13 @@ class Seats:
 
     all: Sequence[Seat]
     by_ref: dict[str, list[int]] = field(default_factory=dict)
+    by_number: dict[tuple[str, str], list[int]] = field(default_factory=dict)
     nets: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         for index, seat in enumerate(self.all):
             self.by_ref.setdefault(seat.ref, []).append(index)
+            self.by_number.setdefault((seat.ref, seat.number), []).append(index)
         self.nets = frozenset(seat.was for seat in self.all if seat.was is not None)
 
     def moved(self) -> list[Seat]:
@@ -153,12 +155,12 @@ class Seats:
             raise RulesError(f'no part "{ref}" on the board', "name a part of it", line=line)
         return self.by_ref[ref]
 
-    def of_word(self, seats: Iterable[int], word: str) -> tuple[list[int], bool]:
-        """The seats a pin word finds among those of one part; and whether by pad number."""
-        here = list(seats)
-        exact = [i for i in here if self.all[i].number == word]
+    def of_word(self, ref: str, word: str) -> tuple[list[int], bool]:
+        """The seats a pin word finds on the part called ``ref``; and whether by pad number."""
+        exact = self.by_number.get((ref, word))
         if exact:
             return exact, True
+        here = self.by_ref[ref]
         span = _RANGE.fullmatch(word)
         if span:
             low, high = int(span[1]), int(span[2])
@@ -174,10 +176,10 @@ class Seats:
 
     def of_words(self, ref: str, words: Iterable[str], line: int) -> dict[int, bool]:
         """Seats of part ``ref`` found by pin words, and whether one of them was a pad number."""
-        here = self.part(ref, line)
+        self.part(ref, line)  # which says when there is none
         found: dict[int, bool] = {}
         for word in words:
-            hits, by_number = self.of_word(here, word)
+            hits, by_number = self.of_word(ref, word)
             if not hits:
                 raise RulesError(
                     f'"{word}" is no pin of {ref}', "correct the word", line=line_of(word, line)
@@ -192,7 +194,7 @@ class Seats:
         refs = [ref] if ref in self.by_ref else [r for r in self.by_ref if fnmatchcase(r, ref)]
         found: dict[int, bool] = {}
         for name in refs if colon else ():
-            hits, by_number = self.of_word(self.by_ref[name], pin)
+            hits, by_number = self.of_word(name, pin)
             found.update((i, by_number) for i in hits)
         if not found:
             raise RulesError(f'"{word}" finds no pin', "write PART:PIN", line=line_of(word, line))

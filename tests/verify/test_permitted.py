@@ -52,10 +52,10 @@ def test_a_pad_number_goes_before_a_range_and_a_range_before_a_name() -> None:
         seat("U3:7", "/D", "/D"),
     ]
     board = Seats(pins)
-    assert board.of_word(range(4), "1-2") == ([0], True)
-    assert board.of_word(range(4), "7-9") == ([3], False)
-    assert board.of_word(range(3), "7-9") == ([2], False)
-    assert board.of_word(range(4), "*") == ([0, 1, 2, 3], False)
+    assert board.of_word("U3", "1-2") == ([0], True)
+    assert board.of_word("U3", "7-9") == ([3], False)
+    assert Seats(pins[:3]).of_word("U3", "7-9") == ([2], False)
+    assert board.of_word("U3", "*") == ([0, 1, 2, 3], False)
 
 
 @pytest.mark.parametrize(
