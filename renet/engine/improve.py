@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from renet.engine.breed import breed, worth_breeding
 from renet.engine.counts import CROSSING
 from renet.engine.facing import Facing
 from renet.engine.search import Search, Slope
@@ -45,8 +46,11 @@ def improve(
     crossings = (search.best.meetings + CROSSING // 2) // CROSSING
     if search.state.orders is not None and least is not None and crossings <= least:
         end = search.steps + int((end - search.steps) * _SETTLED)
-    slope = _slope(search)
-    rounds(search, int((end - search.steps) * (1 - _LAST)), slope)
+    slope, most = _slope(search), int((end - search.steps) * (1 - _LAST))
+    if worth_breeding(search):
+        breed(search, most, slope)
+    else:
+        rounds(search, most, slope)
     rounds(search, end - search.steps, None)
 
 

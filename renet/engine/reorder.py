@@ -10,6 +10,7 @@ import numpy as np
 
 from renet.engine import bound as bounds
 from renet.engine.bound import bound, settled
+from renet.engine.breed import MANY
 from renet.engine.climb import Pace, climb, rungs
 from renet.engine.exhaust import best_board
 from renet.engine.facing import facings
@@ -21,6 +22,8 @@ from renet.engine.search import Search
 from renet.engine.state import TOLERANCE_NM, State
 from renet.engine.undo import paths, undo
 from renet.model import IntArray
+
+_MOST_EXTRA = 8000
 
 
 class _Found(NamedTuple):
@@ -95,7 +98,9 @@ def pace_of(problem: Problem, params: Params) -> Pace:
 
 
 def _steps(problem: Problem) -> int:
-    return 600 + 8 * sum(map(len, problem.groups))
+    """More for more sites; from ``MANY`` on also enough to search from several boards."""
+    sites = sum(map(len, problem.groups))
+    return 600 + 8 * sites + (min(20 * sites, _MOST_EXTRA) if sites >= MANY else 0)
 
 
 def _clock(params: Params, steps: int) -> Callable[[int], bool]:
