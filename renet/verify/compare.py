@@ -147,7 +147,8 @@ def _new_list(alignment: Alignment, item: int, hole: Hole) -> tuple[str, str] | 
         return "white space", "the new net list is not written as others of this file"
     if alignment.skeleton(False, item).fixed[hole.at - 1 : hole.at] != b")":
         return "white space", "the new net list does not stand after another list"
-    spans = [pad.net for pad in before.pads] if hole.owner else before.copper_net_spans.values()
+    copper = map(before.copper_net_span, before.copper)
+    spans = [pad.net for pad in before.pads] if hole.owner else copper
     if hole.gap not in ({before.lead(span[0]) for span in spans if span[0] >= 0} or {b" "}):
         return "white space", "no other net list of the file has this white space before it"
     return None

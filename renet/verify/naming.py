@@ -62,12 +62,12 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
             yield _Slip("net table", table.pad_label(pad), bad[raw]), sheet.pads[pad].net[0]
     for item, raw in zip(sheet.copper, sheet.copper_net_lists if bad else (), strict=False):
         if raw in bad:
-            where = sheet.copper_net_spans[item][0]
+            where = sheet.copper_net_span(item)[0]
             yield _Slip("net table", sheet.words[item].decode(), bad[raw]), where
     zones = sheet.items(b"zone")
     for item, span in zip(zones, sheet.children(zones, b"net_name"), strict=True):
         atoms = ATOM.findall(sheet.data[slice(*span)])[1:] if span[0] >= 0 else []
-        said, meant = text(atoms[0]) if atoms else "", sheet.copper_nets[item]
+        said, meant = text(atoms[0]) if atoms else "", sheet.copper_net(item)
         if span[0] >= 0 and said != meant:
             what = f'it says net_name "{said}" but its net is "{meant}"'
             yield _Slip("net table", "zone", what), span[0]

@@ -156,7 +156,7 @@ class Recut:
     def _fate(self, item: int) -> Iterator[Finding]:
         """What became of one track, via, arc or zone."""
         now = self.pairs.get(item)
-        had = self.before.real(self.before.copper_nets[item])
+        had = self.before.real(self.before.copper_net(item))
         leaves = self.mode != "keep" and had in self.changed and item not in self.locked_items
         if self.before.words[item] == b"zone" and not self.before.is_teardrop(item):
             if now is not None:
@@ -174,7 +174,7 @@ class Recut:
                 what = f"this copper of net {net_words(had)} is gone, but {why}"
                 yield self._told(item, "stays", what)
         else:
-            was, is_ = self.before.copper_nets[item], self.after.copper_nets[now]
+            was, is_ = self.before.copper_net(item), self.after.copper_net(now)
             follows = had is None and was in self.freed and self.after.real(is_) is None
             if is_ != was and not follows:
                 what = f"its net went from {was or 'no net'} to {is_ or 'no net'} with no pin"
@@ -194,7 +194,7 @@ class Recut:
             if self.mode != "keep":
                 yield self._told(item, "fan-out", f"fan-out of {label} is gone, but it stays")
             return
-        carried = self.after.copper_nets[now]
+        carried = self.after.copper_net(now)
         if carried != self.after.pad_nets[change.pads[0]]:
             what = f"fan-out of {label} carries {carried or 'no net'}, the pin "
             what += self.after.pad_nets[change.pads[0]] or "no net"
@@ -258,7 +258,7 @@ class Recut:
             return None
         if item.kind == FILL and self._count(True, now, 0) == 0:
             return None
-        return (self.after.real(self.after.copper_nets[now]),)
+        return (self.after.real(self.after.copper_net(now)),)
 
     # the list of what left
 
@@ -266,7 +266,7 @@ class Recut:
         """What the change list says left is what left."""
         gone: dict[str, Counter[str]] = {}
         for item in self.before.copper:
-            net = self.before.real(self.before.copper_nets[item]) or ""
+            net = self.before.real(self.before.copper_net(item)) or ""
             now = self.pairs.get(item)
             kind = {b"via": "vias", b"zone": "fills"}.get(self.before.words[item], "tracks")
             lost = self._count(False, item, 0) if kind == "fills" else 1

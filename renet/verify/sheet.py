@@ -162,9 +162,11 @@ class Sheet:
         return self._spans(self.tree.family(self.ids[items]).first(word)) if items else []
 
     def _spans(self, lists: IntArray) -> list[Span]:
-        start = np.where(lists >= 0, self.tree.start[lists], -1).tolist()
-        end = np.where(lists >= 0, self.tree.end[lists], -1).tolist()
-        return list(zip(start, end, strict=True))
+        return list(zip(*self._ends(lists).tolist(), strict=True))
+
+    def _ends(self, lists: IntArray) -> IntArray:
+        """Where lists start and where they end, -1 for list -1."""
+        return np.where(lists >= 0, np.stack([self.tree.start[lists], self.tree.end[lists]]), -1)
 
     @cached_property
     def parts(self) -> list[int]:
@@ -219,7 +221,8 @@ class Sheet:
     @cached_property
     def copper_net_lists(self) -> list[bytes]:
         """The net list of each piece of ``copper`` as written."""
-        return [self.data[begin:end] for begin, end in self.copper_net_spans.values()]
+        spans = zip(*self._copper_net_ends.tolist(), strict=True)
+        return [self.data[begin:end] for begin, end in spans]
 
     @cached_property
     def net_lists(self) -> list[bytes]:
@@ -271,15 +274,17 @@ class Sheet:
         return item in self.teardrops
 
     @cached_property
-    def copper_net_spans(self) -> dict[int, Span]:
-        """The net list of each piece of copper."""
-        return dict(zip(self.copper, self.children(self.copper, b"net"), strict=True))
+    def _copper_net_ends(self) -> IntArray:
+        return self._ends(self.tree.family(self.ids[self.copper]).first(b"net"))
 
-    @cached_property
-    def copper_nets(self) -> dict[int, str]:
-        """What each piece of copper carries, private names included."""
-        names = map(self.net_names.__getitem__, self.copper_net_lists)
-        return dict(zip(self.copper, names, strict=True))
+    def copper_net_span(self, item: int) -> Span:
+        """The net list of a piece of copper."""
+        begin, end = self._copper_net_ends[:, bisect_left(self.copper, item)].tolist()
+        return begin, end
+
+    def copper_net(self, item: int) -> str:
+        """What a piece of copper carries, private names included."""
+        return self.net_names[self.copper_net_lists[bisect_left(self.copper, item)]]
 
     @cached_property
     def private(self) -> frozenset[str]:

@@ -58,7 +58,7 @@ def skeleton(sheet: Sheet, item: int) -> Skeleton:
     word = sheet.words[item]
     node = int(sheet.ids[item])
     if word in (b"segment", b"arc", b"via"):
-        cuts = _net_cuts(sheet, [sheet.copper_net_spans[item]], 0)
+        cuts = _net_cuts(sheet, [sheet.copper_net_span(item)], 0)
     elif word == b"zone":
         cuts = _zone_cuts(sheet, node, 0)
     elif word in (b"footprint", b"module"):
