@@ -48,7 +48,7 @@ class NetCopper:
         ).reshape(-1, 4)
 
     def touching(self, one: Copper) -> list[int]:
-        """Numbers of the items that touch ``one``, pads and fills first."""
+        """Numbers of the items that touch ``one``, itself left out, pads and fills first."""
         box, table = one.box, self._boxes
         near = (
             (table[:, 0] <= box[2])
@@ -56,7 +56,8 @@ class NetCopper:
             & (table[:, 1] <= box[3])
             & (table[:, 3] >= box[1])
         )
-        return [i for i in np.flatnonzero(near).tolist() if touches(one, self.items[i].copper)]
+        others = [i for i in np.flatnonzero(near).tolist() if self.items[i].copper is not one]
+        return [i for i in others if touches(one, self.items[i].copper)]
 
     def walk(self, pads: list[int]) -> Fan:
         """From a pin's pads as far as the copper goes, or to the first thing that is routed to."""
@@ -76,8 +77,9 @@ class NetCopper:
 
     def at_pads(self, board: Board, pads: list[int]) -> list[Item]:
         """Everything that touches one of these pads, other than the pads themselves."""
-        hit = {i for pad in pads for i in self.touching(pad_copper(board.pads[pad]))}
-        items = [self.items[i] for i in sorted(hit)]
+        own = {item.number: item.copper for item in self.items if item.kind == PAD}
+        mine = [own.get(pad) or pad_copper(board.pads[pad]) for pad in pads]
+        items = [self.items[i] for i in sorted({i for one in mine for i in self.touching(one)})]
         return [item for item in items if not (item.kind == PAD and item.number in pads)]
 
 
