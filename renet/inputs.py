@@ -26,13 +26,17 @@ def inputs_of(board: Path, netlist: Path | None, rules: Path | None) -> Inputs:
 
 
 def named(path: Path) -> Named:
-    """A file's bytes under the name the user gave."""
+    """A file's bytes under the name the user gave; change list and reports have to say it."""
     from renet.pipeline import Named
 
-    def beside(name: str) -> bytes:
-        return files.read_inside(path.parent, name)
+    name = str(path)
+    if name != name.encode("utf-8", "ignore").decode():
+        raise InputError("its name is not UTF-8 text", "rename the file or its folder", file=name)
 
-    return Named(str(path), files.read(path), beside)
+    def beside(other: str) -> bytes:
+        return files.read_inside(path.parent, other)
+
+    return Named(name, files.read(path), beside)
 
 
 def options_of(chosen: dict[str, Any]) -> Options:

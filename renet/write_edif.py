@@ -11,7 +11,8 @@ from itertools import zip_longest
 
 from renet.columns import natural
 from renet.model import Netlist
-from renet.read.edif import EdifSpans, JoinedNet
+from renet.read.edif import EdifSpans
+from renet.read.slots import Slot
 from renet.splice import Edit, splice
 
 
@@ -31,18 +32,19 @@ def edif_bytes(
     for net in spans.nets:
         if net.slot is not None and net.name not in told:
             told.add(net.name)
-            edits += _places(data, spans, net, (goes.get(net.name, []), comes.get(net.name, [])))
+            moved = goes.get(net.name, []), comes.get(net.name, [])
+            edits += _places(data, spans, net.slot, moved)
     return splice(data, sorted(edits))
 
 
 def _places(
-    data: bytes, spans: EdifSpans, net: JoinedNet, moved: tuple[list[int], list[int]]
+    data: bytes, spans: EdifSpans, slot: Slot, moved: tuple[list[int], list[int]]
 ) -> Iterator[Edit]:
     """Pins that leave a net and pins that enter it."""
     for old, new in zip_longest(*moved):
-        if old is None and net.slot is not None:
-            yield Edit(net.slot.offset, net.slot.offset, net.slot.lead + _text(data, spans, new))
-        elif old is not None:
+        if old is None:
+            yield Edit(slot.offset, slot.offset, slot.lead + _text(data, spans, new))
+        else:
             start, end = spans.node[old]
             begin = data.index(b"(", start)
             yield (

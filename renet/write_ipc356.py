@@ -7,7 +7,8 @@ here.  A list made anew has one record for every pad, in the order of the board.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
+from itertools import count
 from typing import NamedTuple
 
 from renet.model import NONE, Board, Pad
@@ -77,22 +78,13 @@ def _operation(pad: Pad) -> str:
 def _net_words(board: Board) -> dict[str, str]:
     """Net name -> what stands in the net columns: itself, or a short name."""
     plain = {name for name in board.nets if _is_plain(name)}
-    numbers = _numbers(lambda word: word not in plain, "NNAME{}")
-    return {name: name if name in plain else next(numbers) for name in board.nets}
+    numbers = count(1)
+    return {name: name if name in plain else f"NNAME{next(numbers)}" for name in board.nets}
 
 
 def _is_plain(name: str) -> bool:
     fits = len(name) <= _WIDTH and name.isascii() and name.isprintable() and " " not in name
     return fits and name.upper() != "N/C" and not name.startswith("NNAME")
-
-
-def _numbers(good: Callable[[str], bool], form: str) -> Iterator[str]:
-    number = 0
-    while True:
-        number += 1
-        word = form.format(number)
-        if good(word):
-            yield word
 
 
 def _shortened(names: Sequence[str], width: int, taken: set[str]) -> dict[str, str]:

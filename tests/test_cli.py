@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import shutil
 from pathlib import Path
@@ -173,6 +174,18 @@ def test_a_bad_board_gets_one_line_with_its_place(
     code, text, err = call(capsys, "untangle", bad, "--rules", RULES, "-o", out)
     assert (code, text, out.exists()) == (2, "", False)
     assert re.fullmatch(rf"renet: {re.escape(str(bad))}(:\d+:\d+)?: [^\n]+; [^\n]+\n", err)
+
+
+def test_a_name_that_no_text_can_say(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """The change list would have to say it."""
+    board = tmp_path / os.fsdecode(b"b\xff.kicad_pcb")
+    try:
+        board.write_bytes(BOARD.read_bytes())
+    except OSError:
+        pytest.skip("this file system has no such names")
+    code, text, err = call(capsys, "untangle", board, "--rules", RULES, "-o", tmp_path / "out")
+    assert (code, text) == (2, "")
+    assert "its name is not UTF-8 text; rename the file" in err
 
 
 def test_bad_rules_name_file_line_and_the_nearest_name(

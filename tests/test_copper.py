@@ -52,6 +52,18 @@ def test_join_is_what_the_slow_twin_joins(board: Board, asked: set[int]) -> None
     assert all(found.label[min(cluster)] == min(cluster) for cluster in expected)
 
 
+def test_a_track_from_pad_to_via_is_one_cluster() -> None:
+    """Every kind of copper tells its label by the same numbers: that of the lowest pad."""
+    board = build(
+        [PadSpec("U1", "1", 0, 0, "A"), PadSpec("U1", "2", 5, 5, "A")],
+        [TrackSpec((0, 0, 2, 0), "A")],
+        [ViaSpec(2, 0, "A")],
+    )
+    found = everything(board)
+    assert found.pads.tolist() == [0, 1]
+    assert (found.tracks.tolist(), found.vias.tolist(), found.fills.tolist()) == ([0], [0], [])
+
+
 @given(boards())
 @settings(max_examples=120)
 def test_foreign_touches_are_those_of_the_slow_twin(board: Board) -> None:

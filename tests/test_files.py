@@ -25,6 +25,26 @@ def test_missing_file_and_folder_are_clear(tmp_path: Path) -> None:
         files.read(tmp_path)
 
 
+def test_what_the_system_refuses_is_told_in_its_words(tmp_path: Path) -> None:
+    (tmp_path / "a").write_bytes(b"x")
+    with pytest.raises(InputError, match="cannot be read: not a directory"):
+        files.read(tmp_path / "a" / "b")
+
+
+def test_the_size_of_a_file_and_of_none(tmp_path: Path) -> None:
+    (tmp_path / "a").write_bytes(b"xyz")
+    assert [files.size(tmp_path / name) for name in ("a", "b")] == [3, 0]
+
+
+def test_a_file_that_another_one_names_lies_in_its_folder(tmp_path: Path) -> None:
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / "a").write_bytes(b"x")
+    assert files.read_inside(tmp_path / "in", "a") == b"x"
+    for name in ("../a", "a\0", "/etc/passwd"):
+        with pytest.raises(InputError, match="lies outside the folder"):
+            files.inside(tmp_path / "in", name)
+
+
 def test_writes_all_and_leaves_no_parts(tmp_path: Path) -> None:
     outputs = [Output(tmp_path / "deep" / name, name.encode()) for name in ("a", "b", "c")]
     files.write_all(outputs)

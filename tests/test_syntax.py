@@ -137,6 +137,21 @@ def test_lead_is_the_white_space_in_front(document: Document) -> None:
         assert document.data[lead - 1] not in SPACE
 
 
+def test_white_space_of_any_length() -> None:
+    """Short stretches are walked in bulk, long ones one by one."""
+    data = b"(a" + b"".join(b" " * n + b"(b" + b"\n" * n + b" 1)" for n in range(40)) + b")"
+    tree = parse(data)
+    starts, words = tree.start[1:], tree.word[1:] + 1
+    assert (starts - tree.leads(starts)).tolist() == list(range(40))
+    assert (tree.past_space(words) - words).tolist() == list(range(1, 41))
+
+
+def test_many_different_keywords() -> None:
+    words = [b"w%d" % (n % 60) for n in range(120)]
+    tree = parse(b"(a " + b" ".join(b"(%s)" % word for word in words) + b" () (9))")
+    assert tree.keywords(tree.children(0)) == [*words, b"", b"9"]
+
+
 @given(st.lists(st.tuples(numbers, numbers, st.none() | numbers), max_size=30), spaces)
 def test_numbers_of_many_lists(rows: list[tuple[bytes, bytes, bytes | None]], gap: bytes) -> None:
     texts = [b"(at" + gap + gap.join(filter(None, row)) + b")" for row in rows]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -17,6 +18,7 @@ from renet import recopper
 from renet.changes import ChangeList, Move, Swap
 from renet.copper import Mode
 from renet.deliver import BoardFile, deliver_board
+from renet.errors import GateError
 from renet.export import exported
 from renet.gate import write_board, write_netlist
 from renet.model import NONE
@@ -145,3 +147,27 @@ def test_names_that_do_not_fit_the_columns_are_shortened_and_stay_apart() -> Non
     assert (short["CONTROLLER1"], short["CONTROLLER2"]) == ("CONTRO", "CONTR1")
     assert (short["GROUND1"], short["GROUND2"]) == ("GROU", "GRO1")
     assert len(short["-"]) == 1
+
+
+@pytest.mark.parametrize("carried", [False, True])
+def test_a_private_row_that_nobody_carried_is_taken_again(carried: bool) -> None:
+    """The table has a row for the pin that opens, and keeps the one of the pin that gains a net."""
+    before = scene("middle")
+    name = "unconnected-(U3-IO_B0-Pad41)"
+    before = replace(before, rows=(*before.rows, name)) if carried else before
+    after = delivered(before, OPENS, "keep")
+    numbers = re.findall(rb'\(net (\d+) "%s"' % re.escape(name).encode(), after)
+    assert len(set(numbers)) == 1
+    assert (b"IO_B5-Pad46" in after) == carried
+
+
+def test_a_list_that_moves_a_torn_pin_is_refused() -> None:
+    """One of its pads has no net list; whatever is written, it is no exchange."""
+    pads = ALL["old"].split(b"(pad EP")
+    assert len(pads) == 3
+    at = pads[2].index(b"(net ")
+    torn = pads[2][:at] + pads[2][pads[2].index(b")", at) + 1 :]
+    file = board_file(Named("b", b"(pad EP".join([*pads[:2], torn])))
+    changes = ChangeList((), (Swap(1, (Move("U3", "EP", "", "GND", None),)),), "ignore")
+    with pytest.raises(GateError):
+        deliver_board(file, changes)

@@ -16,7 +16,7 @@ from .figures import table
 from .guard import Find, Guard, limit_memory, outcome_of
 from .targets import Depth, board, unmoved
 
-LIMITS = Guard(seconds=600.0, mebibytes=4096)
+LIMITS = Guard(seconds=600.0, mebibytes=6144)
 
 
 class Blast(NamedTuple):

@@ -111,6 +111,43 @@ def test_what_may_trade(text: str, pools: object, units: object, kept: object) -
     assert [*(found.kept if found else ())] == kept
 
 
+@pytest.mark.parametrize(
+    ("text", "absent", "pools", "units"),
+    [
+        ("(permutable (portRef A) (portRef B))", "", [("A", "B")], []),
+        ("(permutable (portRef A) (portRef B))", "B", [], []),
+        ("(permutable (portRef A) (portRef B)) (permutable (portRef B) (portRef C))", "",
+         [("A", "B")], []),
+        ("(permutable (portRef A) (portRef B)) (permutable (nonPermutable (portRef B) (portRef C))"
+         " (nonPermutable (portRef E) (portRef F)))", "", [("A", "B")], []),
+        ("(permutable (nonPermutable (portRef A) (portRef B)) (nonPermutable (portRef C) "
+         "(portRef E)))", "", [], [(("U1:A", "U1:B"), ("U1:C", "U1:E"))]),
+    ],
+)  # fmt: skip
+def test_what_verify_takes_for_groups(
+    text: str, absent: str, pools: list[object], units: list[object]
+) -> None:
+    """A pin is in one group at most, and a group has two rows that are whole on the board."""
+    data = cell(text)
+    nodes = read_edif(data)[0].nodes
+    met = {index: node for index, node in enumerate(nodes) if node.pin != absent}
+    found = with_declared(Rules(), data, seats_of(nodes), met)
+    assert [pool.pins for pool in found.pools] == pools
+    assert [unit.tuples for unit in found.units] == units
+
+
+def test_an_instance_in_another_view_of_the_board_is_none_of_its_parts() -> None:
+    """A drawing beside the netlist, with a symbol whose cell is not there."""
+    drawing = (
+        b"(cell b (cellType GENERIC) (view d (viewType SCHEMATIC) (interface) (contents"
+        b" (instance G (viewRef v (cellRef nowhere)))))"
+    )
+    data = cell("(permutable (portRef A) (portRef B))")
+    data = data.replace(b"(cell b (cellType GENERIC)", drawing)
+    assert b"nowhere" in data
+    assert [pool.part for pool in second(data).pools] == ["U1"]
+
+
 def test_a_part_that_the_rules_speak_of_is_left_to_them() -> None:
     data = gates()
     board = read_ipc356(header(data))[0]

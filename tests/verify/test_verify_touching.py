@@ -35,6 +35,14 @@ def shape(one: Piece) -> shapely.Geometry:
     return LineString(one.points) if len(set(one.points)) > 1 else Point(one.points[0])
 
 
+def test_pieces_apart_within_boxes_that_meet() -> None:
+    """Only one of the pieces is near, and none of them touches."""
+    spots = [piece(((x, x),), 2, False) for x in (0, 100)]
+    between = copper(1, (piece(((40, 40), (60, 60)), 2, False),))
+    assert not touches(copper(1, tuple(spots)), between)
+    assert touches(copper(1, (*spots, piece(((50, 50),), 2, False))), between)
+
+
 def touch(a: Piece, b: Piece) -> bool:
     return touches(copper(1, (a,)), copper(1, (b,)))
 
