@@ -8,7 +8,7 @@ bytes, as editors that jump to ``file:line:col`` do for plain text.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 
 class RenetError(Exception):
@@ -36,7 +36,8 @@ class RenetError(Exception):
         place = self.file
         if self.line:
             place += f":{self.line}" + (f":{self.column}" if self.column else "")
-        return (f"{place}: " if place else "") + self.what + (f"; {self.do}" if self.do else "")
+        text = (f"{place}: " if place else "") + self.what + (f"; {self.do}" if self.do else "")
+        return " ".join(text.splitlines())  # names from files may hold line ends
 
 
 class InputError(RenetError):
@@ -64,3 +65,14 @@ def blame(file: str) -> Iterator[None]:
         yield
     except RenetError as fault:
         raise fault.in_file(file) from None
+
+
+@contextlib.contextmanager
+def blame_first(*reads: Callable[[], object]) -> Iterator[None]:
+    """Where what is inside fails, the first of ``reads`` that fails too tells which file it was."""
+    try:
+        yield
+    except RenetError:
+        for read in reads:
+            read()
+        raise

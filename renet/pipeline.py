@@ -32,7 +32,7 @@ from renet.deliver import (
     pin_moves,
 )
 from renet.engine import Params, Problem, Result, Row, frontier, reorder
-from renet.errors import InputError, StaleError, blame
+from renet.errors import InputError, StaleError, blame, blame_first
 from renet.freedom import Freedom, build_problem, independent, resolve, tangle_nets
 from renet.gate import check_figures
 from renet.meet import Met, meet
@@ -303,12 +303,15 @@ def check(
     if asked is None and changes is None:
         asked = Rules()  # what the netlist declares permutable is all that may move
     expect = Expect(asked, changes, copper, netlist=terms.listed())
-    return PROOFS[kind](before.data, after.data, expect)
+    given = [before, *filter(None, [terms.netlist])]
+    with blame_first(*(partial(design, one) for one in given)):
+        return PROOFS[kind](before.data, after.data, expect)
 
 
 def check_returned(before: Named, netlist: Named, changes: ChangeList) -> Verdict:
     """Whether a netlist that came back from the schematic carries exactly these moves."""
-    return verify_returned(netlist.data, before.data, changes)
+    with blame_first(partial(design, before), partial(design, netlist)):
+        return verify_returned(netlist.data, before.data, changes)
 
 
 def design(named: Named) -> Board | Netlist:

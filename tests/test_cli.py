@@ -188,6 +188,26 @@ def test_a_name_that_no_text_can_say(capsys: pytest.CaptureFixture[str], tmp_pat
     assert "its name is not UTF-8 text; rename the file" in err
 
 
+def test_verify_names_the_file_that_cannot_be_read(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """BEFORE, the netlist given with a board, and the one that came back; AFTER is a finding."""
+    swaps = tmp_path / "l.swaps"
+    swaps.write_bytes(b'(renet_swaps (version 1) (source (kind board) (file "b") (sha256 "0")))')
+    bad, torn = tmp_path / "bad.kicad_pcb", tmp_path / "bad.net"
+    bad.write_bytes(BOARD.read_bytes()[:-9])
+    torn.write_bytes(NETLIST.read_bytes()[:-9])
+    for fault, *words in (
+        (bad, bad, BOARD, "--rules", RULES),
+        (torn, BOARD, BOARD, "--rules", RULES, "--netlist", torn),
+        (torn, BOARD, "--netlist", torn, "--swaps", swaps),
+    ):
+        code, _, err = call(capsys, "verify", *words)
+        assert code == 2
+        assert re.match(rf"renet: {re.escape(str(fault))}:\d+:\d+: the (file|string)", err), err
+    assert call(capsys, "verify", BOARD, bad, "--rules", RULES)[0] == 1
+
+
 def test_bad_rules_name_file_line_and_the_nearest_name(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
