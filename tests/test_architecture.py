@@ -86,6 +86,30 @@ def test_only_files_opens_files() -> None:
         assert not touching & names, path
 
 
+RUNS = {"eval", "exec", "compile", "__import__"}
+REACHES = ("socket", "ssl", "urllib.request", "http", "ftplib", "smtplib", "subprocess", "pickle",
+           "marshal", "shelve", "runpy", "ctypes", "webbrowser")  # fmt: skip
+
+
+def test_nothing_in_a_file_is_run_or_fetched() -> None:
+    """Only a batch reaches other processes and the cluster it was told of."""
+    bad = [
+        (module, target)
+        for module, targets in IMPORTS.items()
+        for target in targets
+        if under(target, *REACHES) and not under(module, "renet.batch.cluster", "renet.batch.crew")
+    ]
+    called = [
+        (name_of(path), node.func.id)
+        for path in MODULES
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    ]
+    assert bad == []
+    assert [one for one in called if one[1] in RUNS] == []
+    assert any(under(target, "socket") for target in IMPORTS["renet.batch.cluster"])
+
+
 def test_the_second_opinion_stands_alone() -> None:
     homes = ("renet.verify", "renet.syntax", "renet.scan", "renet.read", "renet.rules")
     homes += ("renet.geometry", "renet.model", "renet.changes", "renet.errors")
