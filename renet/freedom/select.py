@@ -37,6 +37,7 @@ class Names:
 
     def __init__(self, board: Board) -> None:
         self.board = board
+        self._input = np.array([pin.net for pin in board.pins], dtype=np.int64)
         self._parts: dict[str, list[int]] = {}
         for index, part in enumerate(board.parts):
             self._parts.setdefault(part.ref, []).append(index)
@@ -58,7 +59,7 @@ class Names:
     @property
     def input_nets(self) -> IntArray:
         """The net of every pin of the board as it came."""
-        return np.array([pin.net for pin in self.board.pins], dtype=np.int64)
+        return self._input.copy()
 
     def rank(self, pin: int) -> int:
         """Place of a pin in the order of part reference, then pin order."""
