@@ -237,6 +237,8 @@ class Sheet:
             atoms = values(raw)
             if atoms and (len(atoms) > 1 or not self.rows):
                 yield atoms[-1]
+        for start, end in self.children(self.items(b"zone"), b"net_name"):
+            yield from values(self.data[start:end])[:1]
 
     @cached_property
     def net_names(self) -> dict[bytes, str]:

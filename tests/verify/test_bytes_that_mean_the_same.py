@@ -25,6 +25,7 @@ from renet.verify import (
 )
 
 NOTHING = Expect(changes=ChangeList((), ()))
+DROPS = {"U3:43": None, "U3:46": "/LED_A"}
 OPEN = b'(name "unconnected-(U3-IO_A3-Pad4)")'
 
 
@@ -41,6 +42,19 @@ def test_a_net_number_in_quotes(old: bytes, new: bytes) -> None:
     verdict = verify_board(MIDDLE, MIDDLE.replace(old, new, 1), NOTHING)
     only(verdict, "pins", "net table")
     assert "written otherwise" in verdict.findings[0].what
+
+
+def test_the_net_name_of_a_teardrop_in_other_letters() -> None:
+    before = scene("middle")
+    after = exchange(before, DROPS).text()
+    new = b'(net_name "unconnected-(U3-IO_B2-Pad43)")'
+    assert judged(before, after).ok
+    assert new in after
+    only(judged(before, after.replace(new, new.replace(b"(U3", b"(U\\3"))), "pins", "spelling")
+    before = before.text()
+    bare = before.replace(b'(net_name "/LED_A")', b"(net_name /LED_A)")
+    assert bare != before
+    only(verify_board(before, bare, NOTHING), "pins", "spelling")
 
 
 @pytest.mark.parametrize("shape", ["middle", "new"])
