@@ -92,6 +92,21 @@ def test_keywords_and_what_follows_them(document: Document) -> None:
         assert tree.having(np.arange(len(tree)), word).tolist() == alike
 
 
+@given(documents())
+def test_keywords_of_many_lists_are_those_of_each(document: Document) -> None:
+    tree = parse(document.data)
+    lists = np.arange(len(tree))
+    assert tree.keywords(lists) == [tree.keyword(index) for index in lists.tolist()]
+
+
+def test_keywords_need_not_be_few() -> None:
+    words = [b"word%d" % number for number in range(100)] + [b"a-word-of-many-letters", b"word1"]
+    tree = parse(b"(" + b" ".join(b"(%b 1)(%b)" % (word, word) for word in words) + b")")
+    assert tree.keywords(tree.children(0)) == [word for word in words for _ in range(2)]
+    tree.settle()
+    assert tree.keywords(tree.children(0))[-1] == words[-1]
+
+
 @given(documents(), st.data())
 def test_families_are_the_children_of_many(document: Document, data: st.DataObject) -> None:
     tree = parse(document.data)

@@ -148,11 +148,12 @@ class Alignment:
 
     def _twin_follows(self, i: int, j: int) -> bool:
         """Copper drawn twice, of which one is gone: the exact twin is the one that stayed."""
-        word, fixed, k = self.before.words[i], self._fixed(False, i), i + 1
-        if word not in _COPPER or self._count(True, word, i) >= self._count(False, word, j):
+        word, fixed = self.before.words[i], self._fixed(False, i)
+        if word not in _COPPER:
             return False
-        while k < min(len(self.before), i + _FEW) and self._fixed(False, k) == fixed:
+        for k in range(i + 1, min(len(self.before), i + _FEW)):
+            if self._fixed(False, k) != fixed:
+                return False
             if self.before.raw(k) == self.after.raw(j):
-                return True
-            k += 1
+                return self._count(True, word, i) < self._count(False, word, j)
         return False

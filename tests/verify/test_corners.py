@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from itertools import pairwise
 
@@ -203,7 +204,35 @@ def test_other_words_for_the_same_list_are_found() -> None:
     assert {f.check for f in verdict.findings} == {BYTES}
     old = Sheet("before", before, parse(before))
     steps = Alignment(old, Sheet("after", before, parse(before))).steps
-    assert all(step.alike and step.before == step.after for step in steps)
+    assert [(step.before, step.after, step.many) for step in steps] == [(0, 0, len(old))]
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_equal_lists_in_a_row_are_one_step(seed: int) -> None:
+    """It ends where lists differ, or what stands between them does, and nowhere else."""
+    rng = random.Random(seed)
+    size = rng.randrange(1, 60)
+    nets, others = ([rng.random() < share for _ in range(size)] for share in (0.5, 0.05))
+    gaps = [rng.choice((b"", b" ", b"\n  ")) for _ in range(size)]
+    spaces = [b"\t" if rng.random() < 0.05 else gap for gap in gaps]
+    text = b"(kicad_pcb%b)" % b"".join(
+        gap + b"(zone (net %d))" % net for gap, net in zip(gaps, nets, strict=True)
+    )
+    other = b"(kicad_pcb%b)" % b"".join(
+        gap + b"(zone (net %d))" % (net + 7 * new)
+        for gap, net, new in zip(spaces, nets, others, strict=True)
+    )
+    steps = Alignment(Sheet("before", text, parse(text)), Sheet("after", other, parse(other))).steps
+    runs: list[list[int]] = []
+    for item in range(size):
+        apart = not item or others[item] or others[item - 1] or gaps[item] != spaces[item]
+        runs += [[item]] if apart else []
+        runs[-1] += [] if apart else [item]
+    assert [(step.before, step.after, step.many) for step in steps] == [
+        (run[0], run[0], len(run)) for run in runs
+    ]
+    assert [step.equal for step in steps] == [not others[run[0]] for run in runs]
+    assert all(step.alike for step in steps)
 
 
 # a netlist given with the board
