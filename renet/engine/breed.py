@@ -21,7 +21,7 @@ from renet.model import IntArray
 
 MANY = 200
 _FAMILY = 4
-_PATIENCE_PER_ITEM = 0.1
+_PATIENCE_PER_ITEM = 0.06
 _ALIKE = 0.02
 
 

@@ -24,6 +24,7 @@ _PATIENCE = 10
 _PATIENCE_PER_ITEM = 0.5
 _SLOPES = (0.5, 1.0, 1.0, 2.0)
 _LAST = 0.2
+_LAST_OF_MANY = 0.1
 _SETTLED = 0.25
 _RETURN = 0.1
 _LENGTHS_PER_CROSSING = 0.6
@@ -46,11 +47,11 @@ def improve(
     crossings = (search.best.meetings + CROSSING // 2) // CROSSING
     if search.state.orders is not None and least is not None and crossings <= least:
         end = search.steps + int((end - search.steps) * _SETTLED)
-    slope, most = _slope(search), int((end - search.steps) * (1 - _LAST))
+    slope, left = _slope(search), end - search.steps
     if worth_breeding(search):
-        breed(search, most, slope)
+        breed(search, int(left * (1 - _LAST_OF_MANY)), slope)
     else:
-        rounds(search, most, slope)
+        rounds(search, int(left * (1 - _LAST)), slope)
     rounds(search, end - search.steps, None)
 
 
