@@ -170,11 +170,11 @@ def untangle(board: Path, out: Path | None, as_json: bool, quiet: bool, **chosen
     seconds = time.perf_counter() - started
     asked = {} if planned is None else {BLOCKED: planned}
     if as_json:
-        _print_json(untangle_record(job, written, seconds) | objective_record(compared) | asked)
+        record = untangle_record(job, written, seconds, planned=compared is not None)
+        _print_json(record | objective_record(compared) | asked)
     elif not quiet:
-        click.echo(untangle_text(str(board), job))
-        if compared:
-            click.echo("\n" + "\n".join(objective_lines(compared)))
+        plan = objective_lines(compared) if compared else []
+        click.echo(untangle_text(str(board), job, plan))
         names = ", ".join(Path(path).name for path in written.values())
         click.echo("\n" + "\n".join(wrapped(f"written to {folder}: {names}")))
     broken = exceeded(limits, job.tangle.figures._asdict() | asked)
@@ -227,6 +227,7 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
     With the change list of a set, FILE is the set file and OUT a folder.
     """
     from renet.pipeline import Named, Terms, apply_changes
+    from renet.report.records import applied_record
     from renet.report.summary import applied_text
 
     if swaps.name.endswith(cli_set.SUFFIX):
@@ -248,8 +249,7 @@ def apply(swaps: Path, file: Path, out: Path, as_json: bool, quiet: bool, **chos
     sheets = annotated(changes, chosen["schematic"], out.parent)
     files.write_all([result, *handed, *sheets.outputs], [swaps, file, *chosen["schematic"]])
     if as_json:
-        record = {"schema": "renet/apply/1", "file": str(out), "moved_pins": len(changes.moves)}
-        _print_json(record | sheets.record())
+        _print_json(applied_record(changes, str(out)) | sheets.record())
     elif not quiet:
         click.echo("\n".join([applied_text(changes, str(out)), *sheets.lines()]))
     return 0
@@ -319,7 +319,10 @@ def _applied_set(record: dict[str, Any], as_json: bool, quiet: bool) -> int:
     if as_json:
         _print_json(record)
     elif not quiet:
-        click.echo(f"{record['moved_pins']} pins moved; written: {', '.join(record['files'])}")
+        from renet.report.summary import caution_lines
+
+        said = f"{record['moved_pins']} pins moved; written: {', '.join(record['files'])}"
+        click.echo("\n".join([said, *caution_lines(moved=bool(record["moved_pins"]))]))
     return 0
 
 

@@ -16,6 +16,7 @@ def apply_set_list(path: Path, set_file: Path, out: Path, chosen: dict[str, Any]
     """Write every board of the set and its netlist into ``out``; a record of what was written."""
     from renet.batch.setwork import member_order
     from renet.read.setfile import read_set
+    from renet.report.cautions import cautions
     from renet.sets.run import apply_set, read_set_list
 
     if any(chosen[key] for key in ("only", "without", "rules", "carry_over", "hand_over")):
@@ -52,8 +53,10 @@ def apply_set_list(path: Path, set_file: Path, out: Path, chosen: dict[str, Any]
         if source is not None and data is not None
     ]
     files.write_all(outputs, [source for order in orders for source in order.sources])
+    moved = sum(len(one.moves) for one in changes)
     return {
         "schema": "renet/apply-set/1",
         "files": [str(output.path) for output in outputs],
-        "moved_pins": sum(len(one.moves) for one in changes),
+        "moved_pins": moved,
+        "cautions": list(cautions(moved=bool(moved), planned=False)),
     }

@@ -7,7 +7,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from renet.channels.leftedge import Interval, left_edge
+from renet.channels.leftedge import (
+    Interval,
+    constraints,
+    dogleg_free_bound,
+    is_cyclic,
+    left_edge,
+)
 from renet.channels.plan import Piece, Plan
 from renet.channels.raster import MANY
 from renet.channels.search import NEAR_END
@@ -22,7 +28,9 @@ class Channel(NamedTuple):
     ``low`` and ``high`` are its bounds across the tracks (y of a horizontal layer,
     x of a vertical one), ``at`` the place along them; nanometres.  ``tracks`` carry something;
     ``least`` would do if every piece stayed where it is along them (left-edge; pieces of one
-    net that touch count as one).
+    net that touch count as one).  ``straight`` tracks at least are needed if no net may change
+    its track inside the channel, as the places where nets leave it up and down force one above
+    another; None where they do so in a circle, so that some net must.
     """
 
     layer: int
@@ -33,6 +41,20 @@ class Channel(NamedTuple):
     capacity: int
     tracks: int
     least: int
+    straight: int | None
+
+
+class _Run(NamedTuple):
+    """A piece along a channel: its net, where it lies across, from where to where along.
+
+    ``leaves`` are the ends at which a piece across goes on: (place along, layer, where it ends).
+    """
+
+    net: int
+    across: int
+    first: int
+    last: int
+    leaves: tuple[tuple[int, int, int], ...]
 
 
 def channels_of(plan: Plan) -> list[Channel]:
@@ -61,7 +83,8 @@ def _channel(
     low = turned.y + first * turned.pitch
     place = turned.x + at * turned.pitch
     high = low + (len(used) - 1) * turned.pitch
-    pieces = [p for p in _along(plan, layer) if low <= p[1] <= high]
+    runs = [run for run in _along(plan, layer) if low <= run.across <= high]
+    spans, pins = _joined(runs, (low, high))
     return Channel(
         layer,
         low,
@@ -69,32 +92,72 @@ def _channel(
         place,
         int(used.sum()),
         -(-int((used | free).sum()) // plan.fine),
-        len({across for _, across, _, _ in pieces}),
-        len(left_edge(_joined(pieces))),
+        len({run.across for run in runs}),
+        len(left_edge(spans)),
+        _straight(spans, pins, plan.sizes.pitch),
     )
 
 
-def _along(plan: Plan, layer: int) -> list[tuple[int, int, int, int]]:
-    """(net, place across the tracks, first, last place along them) of the pieces of a layer."""
-    way = plan.directions.ways[layer]
+def _along(plan: Plan, layer: int) -> list[_Run]:
+    """The pieces of a layer that run its way."""
+    lie, go = ("y", "x") if plan.directions.ways[layer] == "h" else ("x", "y")
     found = []
     for route in plan.routes:
-        for p in route.pieces:
+        for place, p in enumerate(route.pieces):
             if p.layer == layer and not p.access:
-                first, last = sorted((p.x1, p.x2) if way == "h" else (p.y1, p.y2))
-                found.append((route.net, p.y1 if way == "h" else p.x1, first, last))
+                first, last = sorted((getattr(p, f"{go}1"), getattr(p, f"{go}2")))
+                leaves = []
+                for q in route.pieces[max(place - 1, 0) : place]:
+                    leaves.append((getattr(p, f"{go}1"), q.layer, getattr(q, f"{lie}1")))
+                for q in route.pieces[place + 1 : place + 2]:
+                    leaves.append((getattr(p, f"{go}2"), q.layer, getattr(q, f"{lie}2")))
+                found.append(_Run(route.net, getattr(p, f"{lie}1"), first, last, tuple(leaves)))
     return found
 
 
-def _joined(pieces: list[tuple[int, int, int, int]]) -> dict[int, Interval]:
-    """Intervals by number, pieces of one net that overlap or touch made one."""
+_Pin = tuple[int, int, int]
+
+
+def _joined(
+    runs: list[_Run], bounds: tuple[int, int]
+) -> tuple[dict[int, Interval], tuple[list[_Pin], list[_Pin]]]:
+    """Intervals by number, runs of one net that overlap or touch made one; and their pins.
+
+    Pins are (interval, place along, layer) where a net leaves the channel, first those before
+    its lower bound, then those beyond its upper one.
+    """
     found: list[tuple[int, int, int]] = []
-    for net, _, first, last in sorted(pieces, key=lambda p: (p[0], p[2], p[3])):
-        if found and found[-1][0] == net and first <= found[-1][2]:
-            found[-1] = (net, found[-1][1], max(found[-1][2], last))
+    pins: tuple[list[_Pin], list[_Pin]] = [], []
+    for run in sorted(runs, key=lambda run: (run.net, run.first, run.last)):
+        if found and found[-1][0] == run.net and run.first <= found[-1][2]:
+            found[-1] = (run.net, found[-1][1], max(found[-1][2], run.last))
         else:
-            found.append((net, first, last))
-    return {number: (first, last) for number, (_, first, last) in enumerate(found)}
+            found.append((run.net, run.first, run.last))
+        for at, layer, end in run.leaves:
+            if end < bounds[0]:
+                pins[0].append((len(found) - 1, at, layer))
+            elif end > bounds[1]:
+                pins[1].append((len(found) - 1, at, layer))
+    return {number: (first, last) for number, (_, first, last) in enumerate(found)}, pins
+
+
+def _straight(
+    spans: dict[int, Interval], pins: tuple[list[_Pin], list[_Pin]], pitch: int
+) -> int | None:
+    """Tracks needed at least without a change of track; None where that is impossible.
+
+    Two nets that leave on one layer, one up and one down, less than a pitch apart, must lie
+    one above the other.
+    """
+    above, below = pins
+    pairs = [
+        (a, b)
+        for a, at, layer in above
+        for b, other, on in below
+        if layer == on and abs(at - other) < pitch
+    ]
+    graph = constraints(spans, pairs)
+    return None if is_cyclic(graph) else dogleg_free_bound(spans, graph)
 
 
 def _used(plan: Plan, layer: int) -> IntArray:

@@ -1,28 +1,18 @@
-"""The classic channel: two rows of pins, tracks between them.
+"""The classic channel: nets come in from above and below, tracks between.
 
 A net occupies the closed interval of its columns; intervals that touch overlap.
-In a column with two pins, the net of the upper pin must run above that of the
-lower one (vertical constraint).  Density bounds the tracks from below; left-edge
+Where one net leaves upwards and another downwards in one column, the first must run
+above the second (vertical constraint).  Density bounds the tracks from below; left-edge
 (Hashimoto and Stevens, DAC 1971) meets it where no vertical constraint binds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 
 import networkx as nx
 
 Interval = tuple[int, int]
-
-
-def intervals(top: Sequence[int], bottom: Sequence[int]) -> dict[int, Interval]:
-    """First and last column of every net that has two pins or more; pin 0 is no pin."""
-    found: dict[int, list[int]] = {}
-    for column, pins in enumerate(zip(top, bottom, strict=True)):
-        for net in pins:
-            if net:
-                found.setdefault(net, []).append(column)
-    return {net: (at[0], at[-1]) for net, at in sorted(found.items()) if len(at) > 1}
 
 
 def density(spans: Mapping[int, Interval]) -> int:
@@ -52,49 +42,17 @@ def left_edge(spans: Mapping[int, Interval]) -> list[list[int]]:
     return tracks
 
 
-def constraints(top: Sequence[int], bottom: Sequence[int]) -> nx.DiGraph:
-    """The vertical constraint graph: an edge from the net above to the net below."""
+def constraints(nets: Iterable[int], pairs: Iterable[tuple[int, int]]) -> nx.DiGraph:
+    """The vertical constraint graph of these nets: an edge from the net above to the net below."""
     graph = nx.DiGraph()
-    graph.add_nodes_from(sorted(({*top} | {*bottom}) - {0}))
-    for a, b in zip(top, bottom, strict=True):
-        if a and b and a != b:
-            graph.add_edge(a, b)
+    graph.add_nodes_from(sorted(nets))
+    graph.add_edges_from(sorted((a, b) for a, b in pairs if a != b))
     return graph
 
 
 def is_cyclic(graph: nx.DiGraph) -> bool:
     """Whether no assignment without doglegs exists."""
     return not nx.is_directed_acyclic_graph(graph)
-
-
-def longest_chain(graph: nx.DiGraph) -> int:
-    """Nets on the longest path of vertical constraints: a second lower bound on tracks."""
-    return len(nx.dag_longest_path(graph)) if graph else 0
-
-
-def constrained_left_edge(
-    spans: Mapping[int, Interval], graph: nx.DiGraph
-) -> list[list[int]] | None:
-    """Tracks from the top without doglegs; None where the constraints have a cycle.
-
-    A track takes, from the left, nets with nothing unplaced above them.
-    """
-    if is_cyclic(graph):
-        return None
-    above = {net: set(graph.predecessors(net)) & set(spans) for net in spans}
-    rest = sorted(spans, key=lambda net: (spans[net], net))
-    tracks: list[list[int]] = []
-    placed: set[int] = set()
-    while rest:
-        track, last = [], None
-        for net in rest:
-            if above[net] <= placed and (last is None or spans[net][0] > last):
-                track.append(net)
-                last = spans[net][1]
-        placed.update(track)
-        rest = [net for net in rest if net not in placed]
-        tracks.append(track)
-    return tracks
 
 
 def dogleg_free_bound(spans: Mapping[int, Interval], graph: nx.DiGraph) -> int:

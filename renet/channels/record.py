@@ -17,7 +17,7 @@ from renet.report.cautions import cautions
 from renet.report.tables import shown, table
 
 MOST = 10
-_CHANNEL = ("layer", "mm", "demand", "capacity", "tracks", "by left-edge")
+_CHANNEL = ("layer", "mm", "demand", "capacity", "tracks", "by left-edge", "without doglegs")
 
 
 def channels_record(one: Outlook, suggested: list[Outlook] | None = None) -> dict[str, Any]:
@@ -67,6 +67,8 @@ def _channels(one: Outlook) -> list[dict[str, Any]]:
             "capacity": c.capacity,
             "tracks": c.tracks,
             "left_edge_tracks": c.least,
+            "cyclic": c.straight is None,
+            "dogleg_free_tracks": c.straight,
         }
         for c in channels_of(one.plan)
     ]
@@ -241,7 +243,8 @@ def _full_lines(one: Outlook) -> list[str]:
     full = sorted(channels_of(one.plan), key=lambda c: (-c.demand / max(c.capacity, 1), c))[:5]
     rows = [
         (board.layers[c.layer].name, f"{_mm(c.low):g} .. {_mm(c.high):g}", f"{c.demand}",
-         f"{c.capacity}", f"{c.tracks}", f"{c.least}") for c in full
+         f"{c.capacity}", f"{c.tracks}", f"{c.least}",
+         "cyclic" if c.straight is None else f"{c.straight} or more") for c in full
     ]  # fmt: skip
     if not rows:
         return []

@@ -60,14 +60,15 @@ class Planned(NamedTuple):
 class Comparison:
     """The input and the result by the objective and by the full plan.
 
-    ``apart`` are pairs of nets of the result whose links cross on two escape
-    layers: free of charge, but they couple.  ``candidates`` were planned.
+    ``apart`` are pairs of nets of the result whose links cross on two escape layers,
+    with how often, most often first: free of charge, but they couple.  ``candidates``
+    were planned.
     """
 
     weights: Weights
     terms: tuple[Terms, Terms]
     planned: tuple[Planned, Planned]
-    apart: tuple[tuple[str, str], ...]
+    apart: tuple[tuple[str, str, int], ...]
     candidates: int
 
     @property
@@ -114,7 +115,7 @@ def untangle_channels(
     changes = ChangeList(sources_of(inputs), swaps_of(scene, result.pin_net), options.mode.value)
     job = finish(scene, result, changes, observer)
     pairs = Seating(problem, field, chosen.pin_net).ledger.pairs_apart()
-    names = tuple((scene.board.nets[a], scene.board.nets[b]) for a, b in pairs)
+    names = tuple((scene.board.nets[a], scene.board.nets[b], times) for a, b, times in pairs)
     return job, Comparison(
         STARTING,
         (first.terms, chosen.terms),

@@ -115,14 +115,19 @@ class Ledger:
             self._demand[row.edges] += row.amount
         self.terms = self.terms.plus(trial.terms)
 
-    def pairs_apart(self) -> list[tuple[int, int]]:
-        """Pairs of nets, lower first, with links that cross on two escape layers; each once."""
+    def pairs_apart(self) -> list[tuple[int, int, int]]:
+        """(net, net, crossings) of pairs with links that cross on two escape layers.
+
+        The lower net first in each; pairs that cross most often first, then by net.
+        """
         alive = np.flatnonzero(self._alive)
         columns = self._columns[:, alive]
         net = columns[_NET]
         i, j = np.nonzero(np.triu(_meet(columns, columns).apart))
         found = np.sort(np.stack([net[i], net[j]], axis=1), axis=1)
-        return [(a, b) for a, b in np.unique(found, axis=0).tolist()]
+        pairs, times = np.unique(found, axis=0, return_counts=True)
+        order = np.argsort(-times, kind="stable").tolist()
+        return [(int(pairs[i, 0]), int(pairs[i, 1]), int(times[i])) for i in order]
 
     def _take(self, key: Key) -> int:
         """A free slot for a link."""

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 from renet.orthogonal.terms import UNIT as WHOLE
 from renet.orthogonal.terms import Terms, Weights, total
-from renet.report.tables import table, wrapped
+from renet.report.tables import shown, table, wrapped
 
 if TYPE_CHECKING:  # the planner is loaded only where it is asked for
     from renet.orthogonal.job import Comparison
 
+_MOST = 3
 _WORDS = {
     "overflow_tracks": "overflow, tracks",
     "vias": "vias of links",
@@ -41,7 +42,7 @@ def objective_record(found: Comparison | None) -> dict[str, Any]:
             for word, terms in zip(("before", "after"), found.terms, strict=True)
         },
         "planned": {"before": before._asdict(), "after": after._asdict()},
-        "nets_crossing_on_two_layers": [list(pair) for pair in found.apart],
+        "nets_crossing_on_two_layers": [[a, b] for a, b, _ in found.apart],
         "candidates_planned": found.candidates,
     }
 
@@ -85,8 +86,17 @@ def _sides(rows: Sequence[tuple[str, ...]]) -> str:
 
 
 def _coupled(found: Comparison) -> Iterator[str]:
+    """How many pairs of nets couple across layers, and those that do it most often."""
     if found.apart:
-        yield f"  {len(found.apart)} pairs of nets cross on two layers: see `renet channels`"
+        times = sum(count for _, _, count in found.apart)
+        yield (
+            f"  {len(found.apart)} pairs of nets cross on two layers, {times} times in all "
+            "(`renet channels --swaps` estimates the coupling of the plan), most often:"
+        )
+        for a, b, count in found.apart[:_MOST]:
+            yield f"    {count} x {shown(a)} with {shown(b)}"
+        if len(found.apart) > _MOST:
+            yield f"    and {len(found.apart) - _MOST} more pairs"
 
 
 def _number(value: float) -> str:

@@ -57,8 +57,10 @@ def planarity_record(flat: Planarity, pairs: Sequence[Facing]) -> Record:
     return {"planarity": {**flat._asdict(), "conflict": list(flat.conflict), "facing": facing}}
 
 
-def untangle_record(job: Job, files: dict[str, str], seconds: float) -> Record:
-    """``renet untangle --json``."""
+def untangle_record(
+    job: Job, files: dict[str, str], seconds: float, planned: bool = False
+) -> Record:
+    """``renet untangle --json``; ``planned``: the channel plan decided."""
     scene, result = job.scene, job.result
     return {
         "schema": "renet/untangle/1",
@@ -78,7 +80,7 @@ def untangle_record(job: Job, files: dict[str, str], seconds: float) -> Record:
         "left_out": [
             {"net": scene.board.nets[net], "why": why} for net, why in scene.left_out.items()
         ],
-        "cautions": list(cautions(moved=bool(job.changes.swaps), planned=False)),
+        "cautions": list(cautions(moved=bool(job.changes.swaps), planned=planned)),
         "copper": job.changes.copper,
         "copper_left": [left._asdict() for left in job.changes.left],
         "files": files,
@@ -125,6 +127,16 @@ def _figures(figures: Figures | None) -> Record | None:
 def _end(board: Board, pad: int) -> Record:
     entry = board.pads[pad]
     return {**pin_record(board, entry.pin), "x_mm": entry.x / 1e6, "y_mm": entry.y / 1e6}
+
+
+def applied_record(changes: ChangeList, out: str) -> Record:
+    """``renet apply --json``."""
+    return {
+        "schema": "renet/apply/1",
+        "file": out,
+        "moved_pins": len(changes.moves),
+        "cautions": list(cautions(moved=bool(changes.moves), planned=False)),
+    }
 
 
 def changes_record(changes: ChangeList) -> Record:

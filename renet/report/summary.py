@@ -84,8 +84,11 @@ def freedom_lines(scene: Scene) -> list[str]:
     return lines
 
 
-def untangle_text(name: str, job: Job) -> str:
-    """What changed, what it is worth, and what is still to be done by hand."""
+def untangle_text(name: str, job: Job, plan: Sequence[str] = ()) -> str:
+    """What changed, what it is worth, and what is still to be done by hand.
+
+    ``plan``: lines about the channel plan, where that decided.
+    """
     lines = [f"{shown(name)} (copper: {job.changes.copper})"]
     lines.append(before_after(job.scene.tangle.figures, job.tangle.figures))
     lines.append("  " + bound_words(job))
@@ -94,22 +97,23 @@ def untangle_text(name: str, job: Job) -> str:
     lines += freedom_lines(job.scene)
     lines += ["", *frontier_lines(job.frontier)] if job.frontier else []
     lines += remaining_lines(job)
+    after = ["", *plan] if plan else []
     if not job.changes.swaps:
         nothing = "  nothing moves: no exchange within this freedom is worth its price"
-        return "\n".join([*lines, nothing])
+        return "\n".join([*lines, nothing, *after, *caution_lines(False, bool(plan))])
     lines += ["", *swap_lines(job.changes.swaps)]
     if job.changes.left:
         lines += ["", "  copper that leaves the board:", _left_table(job)]
     pins = ", ".join(f"{move.part}:{move.pin}" for move in job.changes.moves)
-    lines += ["", *wrapped(f"pins to edit in the schematic: {shown(pins)}"), *caution_lines()]
-    return "\n".join(lines)
+    lines += ["", *wrapped(f"pins to edit in the schematic: {shown(pins)}"), *after]
+    return "\n".join([*lines, *caution_lines(True, bool(plan))])
 
 
-def caution_lines() -> list[str]:
-    """What stands below a result in which pins moved."""
+def caution_lines(moved: bool, planned: bool = False) -> list[str]:
+    """What stands below a result in which pins moved or tracks were planned."""
     return [
         line
-        for caution in cautions(moved=True, planned=False)
+        for caution in cautions(moved=moved, planned=planned)
         for line in wrapped(f"caution: {caution}")
     ]
 
@@ -206,7 +210,7 @@ def applied_text(changes: ChangeList, out: str) -> str:
     """What ``apply`` did."""
     count = len(changes.swaps)
     lines = [f"{shown(out)}: {count} swap{_s(count)}, {len(changes.moves)} pins moved, verified"]
-    return "\n".join([*lines, *caution_lines()])
+    return "\n".join([*lines, *caution_lines(moved=bool(changes.moves))])
 
 
 def verdict_text(verdict: Verdict) -> str:

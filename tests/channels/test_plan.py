@@ -256,3 +256,6 @@ def test_left_edge_needs_no_more_tracks_than_the_plan_takes(
     assert record["channels"]
     for one in record["channels"]:
         assert one["demand"] <= one["left_edge_tracks"] <= one["tracks"]
+        assert one["cyclic"] == (one["dogleg_free_tracks"] is None)
+        if not one["cyclic"]:
+            assert one["left_edge_tracks"] <= one["dogleg_free_tracks"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,8 @@ from renet.engine import Params
 from renet.orthogonal.job import Planned, untangle_channels
 from renet.orthogonal.terms import total
 from renet.pipeline import Inputs, Named, Options, Terms, check
+from renet.report.cautions import cautions
+from renet.report.objective import objective_lines
 
 POOL = b'[[pool]]\npart = "J1"\npins = ["*", "1-8"]\n'
 
@@ -67,6 +70,17 @@ def test_the_demo_is_planned_better_as_readme_says_and_the_second_opinion_agrees
     assert check(inputs.board, after, Terms(inputs.rules), job.changes).ok
 
 
+def test_pairs_that_cross_on_two_layers_are_told_with_the_worst_first() -> None:
+    _, found = untangle_channels(rows([1, 2]), Options())
+    apart = (("A", "B", 4), ("A", "C", 2), ("B", "C", 1), ("C", "D", 1))
+    said = "\n".join(objective_lines(replace(found, apart=apart)))
+    assert "  4 pairs of nets cross on two layers, 8 times in all" in said
+    assert said.endswith(
+        "    4 x A with B\n    2 x A with C\n    1 x B with C\n    and 1 more pairs"
+    )
+    assert "cross on two layers," not in "\n".join(objective_lines(replace(found, apart=())))
+
+
 def test_the_report_shows_straight_lines_terms_and_plans(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -84,8 +98,11 @@ def test_the_report_shows_straight_lines_terms_and_plans(
         "overflow",
     ):
         assert words in text
+    both = cautions(moved=True, planned=True)
+    assert [" ".join(text.split()).count(caution) for caution in both] == [1] * len(both)
     assert run([*args, "--json"]) == 0
     record = json.loads(capsys.readouterr().out)
+    assert record["cautions"] == list(both)
     assert record["objective"] == "channels" and record["after"]["crossings"] == 0
     assert record["planned"]["after"]["vias"] == 0 == record["terms"]["after"]["bends"]
     assert record["terms"]["after"]["total"] < record["terms"]["before"]["total"]

@@ -9,11 +9,13 @@ from __future__ import annotations
 import itertools
 from pathlib import Path
 
+import networkx as nx
 import pytest
 from conftest import SHARED
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.constants import epsilon_0
+from twins.channels import constrained_left_edge, constraints_of, intervals
 
 from renet.channels import coupling, leftedge, lines
 from renet.channels.coupling import Crossing
@@ -172,30 +174,30 @@ def rows(name: str) -> tuple[list[int], list[int]]:
 def test_density_and_left_edge_of_published_channels(name: str, dense: int, cyclic: bool) -> None:
     """Figures of ../shared/channels/README.md."""
     top, bottom = rows(name)
-    spans = leftedge.intervals(top, bottom)
-    graph = leftedge.constraints(top, bottom)
+    spans = intervals(top, bottom)
+    graph = constraints_of(top, bottom)
     assert leftedge.density(spans) == dense
     assert len(leftedge.left_edge(spans)) == dense
     assert leftedge.is_cyclic(graph) == cyclic
-    assert (leftedge.constrained_left_edge(spans, graph) is None) == cyclic
+    assert (constrained_left_edge(spans, graph) is None) == cyclic
 
 
 def test_the_difficult_channel() -> None:
     """72 nets, longest chain 23, fewest dogleg-free tracks 28, plain rule 39 (README there)."""
     top, bottom = rows("deutsch.rows")
-    spans, graph = leftedge.intervals(top, bottom), leftedge.constraints(top, bottom)
+    spans, graph = intervals(top, bottom), constraints_of(top, bottom)
     assert len(spans) == 72
-    assert leftedge.longest_chain(graph) == 23
+    assert len(nx.dag_longest_path(graph)) == 23
     assert leftedge.dogleg_free_bound(spans, graph) == 28
-    found = leftedge.constrained_left_edge(spans, graph)
+    found = constrained_left_edge(spans, graph)
     assert found is not None and len(found) == 39
 
 
 def test_the_textbook_channel_takes_five_tracks() -> None:
     """README of ../shared/channels."""
     top, bottom = rows("textbook_12_columns.rows")
-    spans, graph = leftedge.intervals(top, bottom), leftedge.constraints(top, bottom)
-    found = leftedge.constrained_left_edge(spans, graph)
+    spans, graph = intervals(top, bottom), constraints_of(top, bottom)
+    found = constrained_left_edge(spans, graph)
     assert found is not None and len(found) == 5
     assert leftedge.dogleg_free_bound(spans, graph) <= 5
 
@@ -208,3 +210,20 @@ def test_the_interval_example() -> None:
     assert leftedge.density(spans) == 3
     tracks = [{name for name in names if names[name] in t} for t in leftedge.left_edge(spans)]
     assert tracks == [{"A", "C"}, {"B", "E"}, {"D", "F"}]
+
+
+@st.composite
+def channels(draw: st.DrawFn) -> tuple[list[int], list[int]]:
+    row = st.lists(st.integers(0, 6), min_size=9, max_size=9)
+    return draw(row), draw(row)
+
+
+@given(channels())
+def test_the_bound_lies_between_density_and_a_filled_channel(
+    pins: tuple[list[int], list[int]],
+) -> None:
+    spans, graph = intervals(*pins), constraints_of(*pins)
+    found = constrained_left_edge(spans, graph)
+    if found is not None:
+        bound = leftedge.dogleg_free_bound(spans, graph)
+        assert leftedge.density(spans) <= bound <= len(found)

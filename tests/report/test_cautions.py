@@ -50,6 +50,15 @@ def test_records_carry_them(folder: Path, capsys: pytest.CaptureFixture[str]) ->
     assert json.loads(capsys.readouterr().out)["cautions"] == list(OF_A_PLAN)
 
 
+def test_an_applied_list_says_them_too(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    args = ["apply", str(folder / "buoy.swaps"), str(BUOY), "--out", str(folder / "applied")]
+    assert run(args) == 0
+    text = flat(capsys.readouterr().out)
+    assert [text.count(word) for word in WORDS] == [1] * len(WORDS)
+    assert run([*args, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["cautions"] == list(OF_MOVES)
+
+
 def test_a_plan_says_each_once_and_after_moves_those_too(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

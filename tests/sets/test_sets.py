@@ -21,6 +21,7 @@ from renet.pipeline import Inputs, Named, Options, apply_changes, untangle
 from renet.read.board import read_board
 from renet.read.setfile import read_set
 from renet.read.swaps import read_swaps
+from renet.report.cautions import OF_MOVES
 
 SET = CORPUS / "sonde.toml"
 BUOY = CORPUS / "demo" / "buoy.kicad_pcb"
@@ -104,9 +105,12 @@ def leading(first: Path, ref: str, second: Path, other: str) -> int:
     return job.tangle.figures.crossings + follower.tangle.figures.crossings
 
 
-def test_apply_takes_all_boards_and_their_netlists(done: Path, tmp_path: Path) -> None:
+def test_apply_takes_all_boards_and_their_netlists(
+    done: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     out = tmp_path / "applied"
-    assert run(["apply", str(done / "sonde.set.json"), str(SET), "-o", str(out), "-q"]) == 0
+    assert run(["apply", str(done / "sonde.set.json"), str(SET), "-o", str(out), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["cautions"] == list(OF_MOVES)
     found = tree(out)
     assert found == {
         f"{name}/{name}{suffix}": (done / name / f"{name}{suffix}").read_bytes()
