@@ -1,7 +1,9 @@
 """How connections get on the grid: points that lie in their copper, and stubs beside their pads.
 
 A **stub** is a short track, off the grid, from a pad's middle straight out to an
-exit and on to a grid point near it, on a layer of the pad.  Which stubs clear all
+exit and on to a grid point near it, on a layer of the pad; from the pads of a ball
+grid also with a straight, a 45 degree and another straight part, as the narrow way
+between two neighbours may ask for.  Which stubs clear all
 standing copper is found for all pads at once; which grid points, vias and other
 stubs each would keep from other nets is written down once, so that the planner
 only counts.
@@ -10,11 +12,13 @@ only counts.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
 
 from renet import grid
+from renet.channels import slants
 from renet.channels.lattice import Lattice
 from renet.channels.obstacles import Ground, Obstacles
 from renet.channels.raster import capsules, edges_under, insides, points_under
@@ -25,6 +29,9 @@ from renet.touch import within
 
 EXITS = 4
 SMALL = 3
+JOGS = (0.2, 0.4, 0.6, 0.8)
+"""Shares of the nearer way that a stub runs straight before it turns by 45 degrees."""
+JOG_REACH = 2
 MOST_STUBS = 32
 
 
@@ -54,9 +61,10 @@ def table_of(count: int, row: IntArray, item: IntArray) -> Table:
 
 @dataclass(frozen=True, slots=True)
 class Stubs:
-    """All usable stubs: ``bends`` (n, 3, 2) pad middle, exit, grid point; ``layer`` counts planned
-    layers; ``node`` is layer * points + point.  ``nodes``, ``vias`` and ``rivals`` are what a stub
-    keeps from others: track nodes, via points, other stubs.
+    """All usable stubs: ``bends`` (n, 4, 2) pad middle, one or two exits, grid point; ``layer``
+    counts planned layers; ``node`` is layer * points + point.  ``nodes``, ``cells``, ``vias``
+    and ``rivals`` are what a stub keeps from others: track nodes, diagonals by cell, via
+    points, other stubs.
     """
 
     pad: IntArray
@@ -66,6 +74,7 @@ class Stubs:
     bends: IntArray
     length: IntArray
     nodes: Table
+    cells: Table
     vias: Table
     rivals: Table
 
@@ -79,12 +88,12 @@ def stubs_of(board: Board, ground: Ground, sizes: Sizes, all_: Obstacles, pads: 
     net = np.array([board.pads[p].net for p in pad.tolist()], dtype=np.int64)
     clear = _clear(ground, sizes, all_, (net, layer, bends))
     pad, net, layer, bends = pad[clear], net[clear], layer[clear], bends[clear]
-    node = layer * len(ground.lattice) + _point(ground.lattice, bends[:, 2])
+    node = layer * len(ground.lattice) + _point(ground.lattice, bends[:, 3])
     length = _lengths(bends)
     keep = _best(pad, node, length)
     pad, net, layer, bends = pad[keep], net[keep], layer[keep], bends[keep]
     bare = Stubs(
-        pad, net, layer, node[keep], bends, length[keep], *([table_of(0, pad[:0], pad[:0])] * 3)
+        pad, net, layer, node[keep], bends, length[keep], *([table_of(0, pad[:0], pad[:0])] * 4)
     )
     return _with_claims(bare, ground, sizes)
 
@@ -102,7 +111,7 @@ def _candidates(
             rows += [(pad, layer)] * len(shapes)
             bends.append(shapes)
     table = np.array(rows, dtype=np.int64).reshape(-1, 2)
-    shape = np.concatenate([np.empty((0, 3, 2), dtype=np.int64), *bends])
+    shape = np.concatenate([np.empty((0, 4, 2), dtype=np.int64), *bends])
     return table[:, 0], table[:, 1], shape
 
 
@@ -114,17 +123,18 @@ def _on(board: Board, pad: int, layer: int) -> bool:
 def _bends(board: Board, lattice: Lattice, pad: int, pitch: int) -> IntArray:
     """Ways from the middle of a pad: over exits along its own axes, to grid points beside them.
 
-    Small pads, as of a ball grid, are left along the diagonals too.
+    Small pads, as of a ball grid, are left along the diagonals too, and with jogs.
     """
     entry = board.pads[pad]
     u0, v0, u1, v1 = entry.shape.box
     u, v = (u0 + u1) // 2, (v0 + v1) // 2
     local = [(u, v)]
+    small = max(u1 - u0, v1 - v0) <= SMALL * pitch
     for step in range(EXITS):
         out = step * pitch
         local += [(u1 + out, v), (u0 - out, v), (u, v1 + out), (u, v0 - out)]
         aside = (step + 1) * pitch // 2
-        if max(u1 - u0, v1 - v0) <= SMALL * pitch:
+        if small:
             local += [(u + i * aside, v + j * aside) for i in (-1, 1) for j in (-1, 1)]
     exits = place(local, entry.x, entry.y, entry.angle)
     middle = exits[0]
@@ -135,8 +145,44 @@ def _bends(board: Board, lattice: Lattice, pad: int, pitch: int) -> IntArray:
             for r in (row, row + 1):
                 if 0 <= c < lattice.columns and 0 <= r < lattice.rows:
                     at = lattice.x + c * lattice.pitch, lattice.y + r * lattice.pitch
-                    found.append((middle, (x, y), at))
-    return np.array(found, dtype=np.int64).reshape(-1, 3, 2)
+                    found.append((middle, (x, y), (x, y), at))
+    if small:
+        found += _jogs(lattice, middle, pitch)
+    return np.array(found, dtype=np.int64).reshape(-1, 4, 2)
+
+
+_Point = tuple[int, int]
+
+
+def _jogs(
+    lattice: Lattice, middle: _Point, pitch: int
+) -> list[tuple[_Point, _Point, _Point, _Point]]:
+    """Ways to the grid points round a pad that start straight, turn by 45 degrees, end straight."""
+    x, y = middle
+    most = JOG_REACH * pitch
+    columns = range(
+        max(-(-(x - most - lattice.x) // lattice.pitch), 0),
+        min((x + most - lattice.x) // lattice.pitch + 1, lattice.columns),
+    )
+    rows = range(
+        max(-(-(y - most - lattice.y) // lattice.pitch), 0),
+        min((y + most - lattice.y) // lattice.pitch + 1, lattice.rows),
+    )
+    found = []
+    for column, row in product(columns, rows):
+        at = lattice.x + column * lattice.pitch, lattice.y + row * lattice.pitch
+        dx, dy = at[0] - x, at[1] - y
+        if not (dx and dy):
+            continue
+        right, down = (1 if dx > 0 else -1), (1 if dy > 0 else -1)
+        for share in JOGS:
+            start = round(share * min(abs(dx), abs(dy)))
+            for ax, ay in ((start, 0), (0, start)):
+                slant = min(abs(dx) - ax, abs(dy) - ay)
+                one = x + right * ax, y + down * ay
+                two = one[0] + right * slant, one[1] + down * slant
+                found.append((middle, one, two, at))
+    return found
 
 
 def _point(lattice: Lattice, at: IntArray) -> IntArray:
@@ -145,17 +191,18 @@ def _point(lattice: Lattice, at: IntArray) -> IntArray:
 
 
 def _lengths(bends: IntArray) -> IntArray:
-    one, two = np.diff(bends, axis=1).transpose(1, 0, 2).astype(np.float64)
-    whole: IntArray = np.rint(np.hypot(*one.T) + np.hypot(*two.T)).astype(np.int64)
+    steps = np.diff(bends, axis=1).astype(np.float64)
+    whole: IntArray = np.rint(np.hypot(*steps.T).sum(axis=0)).astype(np.int64)
     return whole
 
 
 def _segments(bends: IntArray) -> tuple[IntArray, IntArray]:
-    """(row, segment) of the two halves of every way; halves of no length stay, as points."""
-    row = np.tile(np.arange(len(bends)), 2)
-    first = bends[:, :2].reshape(-1, 4)
-    second = bends[:, 1:].reshape(-1, 4)
-    return row, np.concatenate([first, second])
+    """(row, segment) of the parts of every way; the first stays though it be a point."""
+    parts = np.stack([bends[:, i : i + 2].reshape(-1, 4) for i in range(3)])
+    some = (parts[..., :2] != parts[..., 2:]).any(axis=2)
+    some[0] = True
+    part, row = np.nonzero(some)
+    return row, parts[part, row]
 
 
 def _clear(
@@ -208,10 +255,29 @@ def _with_claims(stubs: Stubs, ground: Ground, sizes: Sizes) -> Stubs:
     wide = np.concatenate([near, _between_points(lattice, row, ends, near, sizes)])
     owner, point = np.divmod(np.unique(wide), len(lattice))
     nodes = table_of(count, owner, stubs.layer[owner] * len(lattice) + point)
+    item, cell = _near_slants(lattice, ends, float(sizes.pitch))
+    owner = row[item]
+    cells = table_of(count, owner, stubs.layer[owner] * len(lattice) + cell)
     reach = np.full(len(ends), float(sizes.beside_via))
     item, point = points_under(lattice, capsules(lattice, ends, reach))
     vias = table_of(count, row[item], point)
-    return replace(stubs, nodes=nodes, vias=vias, rivals=_rivals(stubs, row, ends, sizes))
+    rivals = _rivals(stubs, row, ends, sizes)
+    return replace(stubs, nodes=nodes, cells=cells, vias=vias, rivals=rivals)
+
+
+def _near_slants(lattice: Lattice, ends: IntArray, near: float) -> tuple[IntArray, IntArray]:
+    """(segment, cell) where a segment comes close to one of the diagonals of a cell."""
+    found_item, found_cell = [], []
+    reach = np.full(len(ends), near * slants.ROOT)
+    for turned_round in (False, True):
+        seen = slants.upside_down(lattice) if turned_round else lattice
+        edges = slants.leaned(seen, slants.mirrored(ends) if turned_round else ends)
+        lean = slants.leaning(seen)
+        item, half = edges_under(lean, capsules(lean, edges, reach))
+        where, cell = slants.cells_of(seen, half)
+        found_item.append(item[where])
+        found_cell.append(slants.unmirrored(lattice, cell) if turned_round else cell)
+    return np.concatenate(found_item), np.concatenate(found_cell)
 
 
 def _between_points(

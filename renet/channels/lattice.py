@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from renet.model import IntArray
 
@@ -44,6 +45,18 @@ def lay(box: tuple[int, int, int, int], pitch: int, pads: IntArray) -> Lattice:
     x = x0 + _shift(pads[:, 0] - x0, pitch)
     y = y0 + _shift(pads[:, 1] - y0, pitch)
     return Lattice(x, y, pitch, max((x1 - x) // pitch + 1, 1), max((y1 - y) // pitch + 1, 1))
+
+
+def nearest(points: IntArray, of: IntArray) -> IntArray:
+    """Distance of each of ``of`` (n, 2) from the nearest other place of ``points`` (m, 2), in nm.
+
+    0 where there is no other place.  ``of`` are places of ``points``.
+    """
+    places = np.unique(points, axis=0)
+    if len(places) < 2 or not len(of):
+        return np.zeros(len(of), dtype=np.int64)
+    away: IntArray = np.rint(cKDTree(places).query(of, 2)[0][:, 1]).astype(np.int64)
+    return away
 
 
 def _shift(offsets: IntArray, pitch: int) -> int:

@@ -6,10 +6,12 @@ conflict are laid anew while what they fight over gets dearer, now and for good
 (negotiated congestion: McMurchie and Ebeling 1995, from memory).  At the end the
 rest of the conflicts is dissolved: the worst leave, and come back where everything
 is free, or are pushed in where those they push out find another way (rip-up and
-reroute, common practice).  What finds no way is blocked.
+reroute, common practice).  What finds no way is blocked.  Last, each is laid once more
+where all is free, as many a detour is no longer needed.
 
 Who still fights after ``ROUNDS`` or has no way at all may from then on run
-against the direction of a layer, at a price, anywhere.
+against the direction of a layer, at a price, anywhere, and so may whoever then
+gets into a fight with them.
 """
 
 from __future__ import annotations
@@ -24,19 +26,22 @@ import numpy as np
 from renet.channels.occupancy import UNUSED, Occupancy, Use, together
 from renet.channels.search import Search
 from renet.channels.simple import plain_way
+from renet.channels.slants import cells_between
 from renet.channels.ways import Ends, Prices, Way, Window
 from renet.model import NONE
 
 ROUNDS = 7
-LOOSE_ROUNDS = 2
-FIRST_PRICE = 4.0
-DEARER = 1.4
+LOOSE_ROUNDS = 20
+FIRST_PRICE, LOOSE_PRICE = 4.0, 10.0
+DEARER, LOOSE_DEARER = 1.4, 1.15
 MOST_PRICE = 200.0
 PAST = 1.0
-PATIENCE = 3
+PATIENCE, LOOSE_PATIENCE = 3, 8
 MARGINS = (12, 48)
-TRIES = 6
-MOST_PUSHES = 40
+TRIES = 10
+MOST_PUSHES = 60
+FEW = 50
+PUSH_WORK = 3_000_000
 PUSH_PRICE = 8.0
 
 
@@ -55,12 +60,14 @@ class Laid(NamedTuple):
     rounds: int
 
 
-def use_of(way: Way, points: int) -> Use:
+def use_of(way: Way, columns: int, points: int) -> Use:
     """What a way uses; a via stands where it changes layers."""
+    cells = np.unique(cells_between(way.nodes, columns, points))
     layer, point = np.divmod(way.nodes, points)
     vias = point[1:][np.diff(layer) != 0]
     stubs = [stub for stub in (way.first, way.last) if stub != NONE]
-    return Use(np.unique(way.nodes), np.unique(vias), np.unique(np.array(stubs, dtype=np.int64)))
+    kept = np.unique(np.array(stubs, dtype=np.int64))
+    return Use(np.unique(way.nodes), cells, np.unique(vias), kept)
 
 
 class Negotiation:
@@ -81,6 +88,7 @@ class Negotiation:
         self._past = Prices(
             0.0,
             np.zeros(len(self.occupancy.node_load)),
+            np.zeros(len(self.occupancy.cell_load)),
             np.zeros(len(self.occupancy.via_load)),
         )
 
@@ -96,23 +104,33 @@ class Negotiation:
             for index in stuck:
                 if self.ways[index] is None:
                     self._with_net_taken(index, partial(self._lay, price=FIRST_PRICE))
-            done += self._settle(order, LOOSE_ROUNDS)
+            done += self._settle(order, LOOSE_ROUNDS, loosen=True)
             self._dissolve(order)
             self._mend(order)
+        self._tidy(order)
         return Laid(self.ways, done)
 
-    def _settle(self, order: list[int], rounds: int) -> int:
-        """Lay anew what is in conflict, dearer every round; how many rounds it took."""
-        price = FIRST_PRICE
+    def _settle(self, order: list[int], rounds: int, loosen: bool = False) -> int:
+        """Lay anew what is in conflict, dearer every round; how many rounds it took.
+
+        One in ``FEW`` may be left over: pushing them in is quicker.
+        ``loosen``: whoever is in conflict may run against directions from then on; prices
+        then rise more slowly, as what is left over needs many small steps aside.
+        """
+        price = LOOSE_PRICE if loosen else FIRST_PRICE
+        patience, dearer = (LOOSE_PATIENCE, LOOSE_DEARER) if loosen else (PATIENCE, DEARER)
         fighting = self._fighting(order)
         least, since = len(fighting), 0
         for done in range(rounds):
             least, since = min(least, len(fighting)), since + 1 if len(fighting) >= least else 0
-            if not fighting or since > PATIENCE:
+            if len(fighting) <= len(order) // FEW or since > patience:
                 return done
+            if loosen:
+                self._loose.update(fighting)
             for index in fighting:
-                self._with_net_taken(index, partial(self._lay, price=price))
-            price = min(price * DEARER, MOST_PRICE)
+                if self._in_conflict(index):
+                    self._with_net_taken(index, partial(self._lay, price=price))
+            price = min(price * dearer, MOST_PRICE)
             fighting = self._fighting(order)
         return rounds
 
@@ -128,7 +146,7 @@ class Negotiation:
         self._set(index, self._find(index, price))
 
     def _find(self, index: int, price: float) -> Way | None:
-        """The cheapest way in the smallest window that has one."""
+        """The cheapest way in the smallest window that has a free one, else in a wider one."""
         task = self.tasks[index]
         lattice = self.search.ground.lattice
         prices = self._past._replace(present=price)
@@ -136,6 +154,7 @@ class Negotiation:
         if (index, self.search.loose) in self._walled:
             return None
         near, far = (margin * self.search.fine for margin in MARGINS)
+        way = None
         for margin in (near, far, max(lattice.rows, lattice.columns)):
             window = Window(
                 max(task.box.top - margin, 0),
@@ -143,16 +162,23 @@ class Negotiation:
                 min(task.box.bottom + margin, lattice.rows),
                 min(task.box.right + margin, lattice.columns),
             )
-            way = self.search.find(task.net, task.ends, window, prices)
-            if way is not None:
+            found = self.search.find(task.net, task.ends, window, prices)
+            way = found or way
+            if way is not None and (margin >= far or self._is_free(way)):
                 return way
-        if np.isfinite(price):
+        if way is None and np.isfinite(price):
             self._walled.add((index, self.search.loose))
-        return None
+        return way
+
+    def _is_free(self, way: Way) -> bool:
+        """Whether nothing that is in stands in the way of it."""
+        columns = self.search.ground.lattice.columns
+        return not self.occupancy.conflicts(use_of(way, columns, self._points))
 
     def _set(self, index: int, way: Way | None) -> None:
         self.ways[index] = way
-        self._uses[index] = UNUSED if way is None else use_of(way, self._points)
+        columns = self.search.ground.lattice.columns
+        self._uses[index] = UNUSED if way is None else use_of(way, columns, self._points)
 
     def _with_net_taken(self, index: int, act: Callable[[int], None]) -> None:
         """Do something while the occupancy holds all nets but that of the task."""
@@ -172,10 +198,19 @@ class Negotiation:
             self.occupancy.lift(net, 1)
         return [index for index in among if self._fights[index]]
 
+    def _in_conflict(self, index: int) -> bool:
+        """Whether a connection still fights: others may have gone out of its way meanwhile."""
+        net = self.tasks[index].net
+        self.occupancy.lift(net, -1)
+        found = self.occupancy.conflicts(self._uses[index]) > 0
+        self.occupancy.lift(net, 1)
+        return found
+
     def _remember(self, use: Use) -> None:
         """Nodes and vias in conflict, and ends of stubs in conflict, are dearer from now on."""
         load = self.occupancy
         self._past.nodes[use.nodes[load.node_load[use.nodes] > 0]] += PAST
+        self._past.cells[use.cells[load.cell_load[use.cells] > 0]] += PAST
         self._past.vias[use.vias[load.via_load[use.vias] > 0]] += PAST
         hit = use.stubs[load.stub_loads(use.stubs) > 0]
         self._past.nodes[load.stubs.node[hit]] += PAST
@@ -193,9 +228,13 @@ class Negotiation:
                 self._with_net_taken(index, partial(self._lay, price=np.inf))
 
     def _mend(self, order: list[int]) -> None:
-        """Push blocked connections in, one by one, in favour of those that find another way."""
+        """Push blocked connections in, one by one, in favour of those that find another way.
+
+        Fewer on large grids: ``PUSH_WORK`` grid points in all.
+        """
         tries = Counter({i: 0 for i in order if self.ways[i] is None})
-        for _ in range(min(TRIES * len(tries), MOST_PUSHES)):
+        most = min(TRIES * len(tries), MOST_PUSHES, PUSH_WORK // self._points)
+        for _ in range(most):
             out = [i for i in order if self.ways[i] is None and tries[i] < TRIES]
             if not out:
                 return
@@ -203,6 +242,25 @@ class Negotiation:
             tries[index] += 1
             if not self._push(index, order):
                 tries[index] = TRIES
+
+    def _tidy(self, order: list[int]) -> None:
+        """Lay each anew where everything is free, for fewer vias, then for fewer steps.
+
+        What somebody who is gone forced on a connection goes with him.
+        """
+        for kind in (self._past.nodes, self._past.cells, self._past.vias):
+            kind[:] = 0.0
+        for index in reversed(order):
+            before = self.ways[index]
+            if before is not None:
+                self._with_net_taken(index, partial(self._lay, price=np.inf))
+                after = self.ways[index]
+                if after is None or self._size(after) > self._size(before):
+                    self._with_net_taken(index, partial(self._set, way=before))
+
+    def _size(self, way: Way) -> tuple[int, int]:
+        """(vias, nodes) of a way."""
+        return int((np.diff(way.nodes // self._points) != 0).sum()), len(way.nodes)
 
     def _push(self, index: int, order: list[int]) -> bool:
         """Lay a blocked connection through others and those anew; False where there is no way.

@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from renet.channels import slants
 from renet.channels.lattice import Lattice
 from renet.channels.raster import (
     Floats,
@@ -146,37 +147,69 @@ class Ground:
     """Who may use what: see :func:`renet.channels.raster.owners`.
 
     ``along`` and ``down`` are (layers, points): the edge to the next column and to
-    the next row; ``via`` is by point.  Rows of the first axis go with ``layers``.
+    the next row; ``falls`` and ``rises`` the two diagonals of a cell, by its number;
+    ``via`` is by point.  Rows of the first axis go with ``layers``.
     """
 
     lattice: Lattice
     layers: tuple[int, ...]
     along: IntArray
     down: IntArray
+    falls: IntArray
+    rises: IntArray
     via: IntArray
 
 
 def ground_of(lattice: Lattice, layers: tuple[int, ...], sizes: Sizes, all_: Obstacles) -> Ground:
     """Which edges and points of the grid are free, on the given copper layers."""
-    along = [_edge_owners(lattice, layer, sizes, all_) for layer in layers]
+    keep = sizes.track / 2 + sizes.clearance
+    along = [_edge_owners(lattice, layer, keep, all_) for layer in layers]
     flipped = replace(all_, edges=all_.edges[:, [1, 0, 3, 2]], rim=all_.rim[:, [1, 0, 3, 2]])
     turned = lattice.turned()
     down = []
     for layer in layers:
-        found = _edge_owners(turned, layer, sizes, flipped)
+        found = _edge_owners(turned, layer, keep, flipped)
         down.append(found.reshape(turned.rows, turned.columns).T.ravel())
-    return Ground(
-        lattice, layers, np.array(along), np.array(down), _via_owners(lattice, sizes, all_)
-    )
+    falls, rises = _slant_owners(lattice, layers, keep, all_)
+    via = _via_owners(lattice, sizes, all_)
+    return Ground(lattice, layers, np.array(along), np.array(down), falls, rises, via)
 
 
-def _edge_owners(lattice: Lattice, layer: int, sizes: Sizes, all_: Obstacles) -> IntArray:
-    """Owners of the edges to the next column on one layer."""
+def _slant_owners(
+    lattice: Lattice, layers: tuple[int, ...], keep: float, all_: Obstacles
+) -> tuple[IntArray, IntArray]:
+    """Owners of the falling and of the rising diagonals, by layer and cell."""
+    found = []
+    for turned_round in (False, True):
+        grid_, edges, rim = lattice, all_.edges, all_.rim
+        if turned_round:
+            grid_ = slants.upside_down(lattice)
+            edges, rim = slants.mirrored(edges), slants.mirrored(rim)
+        seen = replace(
+            all_,
+            edges=slants.leaned(grid_, edges),
+            rim=slants.leaned(grid_, rim),
+            radius=all_.radius * slants.ROOT,
+        )
+        lean = slants.leaning(grid_)
+        owner = [
+            slants.whole(grid_, _edge_owners(lean, layer, keep * slants.ROOT, seen))
+            for layer in layers
+        ]
+        by_row = np.array(owner).reshape(len(layers), lattice.rows, lattice.columns)
+        if turned_round:
+            by_row = np.roll(by_row[:, ::-1], -1, axis=1)
+        found.append(by_row.reshape(len(layers), -1))
+    return found[0], found[1]
+
+
+def _edge_owners(lattice: Lattice, layer: int, keep: float, all_: Obstacles) -> IntArray:
+    """Owners of the edges to the next column on one layer; ``keep``: distance from copper."""
     on = np.flatnonzero(all_.layers >> layer & 1)
-    reach = all_.radius[on] + sizes.track / 2 + sizes.clearance
+    reach = all_.radius[on] + keep
     spans = [_named(capsules(lattice, all_.edges[on], reach), all_.net[on])]
     spans.append(_within(lattice, on, all_))
-    spans += _off_board(lattice, all_, sizes.track / 2 + sizes.clearance)
+    spans += _off_board(lattice, all_, keep)
     cells = [edges_under(lattice, span) for span in spans]
     net, cell = (np.concatenate(part) for part in zip(*cells, strict=True))
     found = owners(len(lattice), net, cell)

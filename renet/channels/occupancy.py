@@ -1,10 +1,14 @@
 """Who uses what on the grid, counted by nets, and what that keeps from the others.
 
-Three kinds of things are used: track nodes (layer * points + point), via points
-and stubs.  ``node_load``, ``via_load`` and ``stub_load`` say for each how many
-nets stand in the way of using it.  A track keeps its own nodes; a via the nodes
-beside it on every layer and the points too close for another via; a stub what
-:mod:`renet.channels.access` wrote down.
+Four kinds of things are used: track nodes (layer * points + point), cells of which
+a track takes a diagonal (layer * points + cell), via points and stubs.  ``node_load``,
+``cell_load`` and ``via_load`` say for each how many nets stand in the way of using it.
+A track keeps its own nodes; a via the nodes beside it on every layer and the points
+too close for another via; a stub what :mod:`renet.channels.access` wrote down.
+
+What runs along rows, columns and diagonals is nearest to a point of the grid, or to
+another such run, at a point of the grid or in the middle of a diagonal; so distances
+between these say all.
 """
 
 from __future__ import annotations
@@ -20,9 +24,13 @@ from renet.model import IntArray
 
 
 class Use(NamedTuple):
-    """Track nodes, via points and stubs that a connection or a net uses; each sorted, different."""
+    """Track nodes, cells, via points and stubs that a connection or a net uses.
+
+    Each sorted and different.
+    """
 
     nodes: IntArray
+    cells: IntArray
     vias: IntArray
     stubs: IntArray
 
@@ -30,12 +38,13 @@ class Use(NamedTuple):
 class _Claim(NamedTuple):
     use: Use
     nodes: IntArray
+    cells: IntArray
     vias: IntArray
     stubs: IntArray
 
 
 _NOTHING = np.empty(0, dtype=np.int64)
-UNUSED = Use(_NOTHING, _NOTHING, _NOTHING)
+UNUSED = Use(_NOTHING, _NOTHING, _NOTHING, _NOTHING)
 
 
 def together(uses: list[Use]) -> Use:
@@ -52,13 +61,17 @@ class Occupancy:
         self.lattice, self.layers, self.stubs = lattice, layers, stubs
         points = len(lattice)
         self.node_load = np.zeros(layers * points, dtype=np.int32)
+        self.cell_load = np.zeros(layers * points, dtype=np.int32)
         self.via_load = np.zeros(points, dtype=np.int32)
         self._stub_load = np.zeros(len(stubs), dtype=np.int32)
         self._tracks = np.zeros(layers * points, dtype=np.int32)
+        self._cells = np.zeros(layers * points, dtype=np.int32)
         self._vias = np.zeros(points, dtype=np.int32)
         self._aside = _disc(lattice.pitch, sizes.pitch)
         self._beside = _disc(lattice.pitch, sizes.beside_via)
         self._apart = _disc(lattice.pitch, sizes.via_apart)
+        self._middles = _disc(lattice.pitch, sizes.pitch, middle=True)
+        self._middles_beside = _disc(lattice.pitch, sizes.beside_via, middle=True)
         self._claims: dict[int, _Claim] = {}
 
     def put(self, net: int, use: Use) -> None:
@@ -85,6 +98,7 @@ class Occupancy:
         load = self._stub_load[which].astype(np.int64)
         for place, stub in enumerate(which.tolist()):
             load[place] += int(self._tracks[self.stubs.nodes.row(stub)].max(initial=0))
+            load[place] += int(self._cells[self.stubs.cells.row(stub)].max(initial=0))
             load[place] += int(self._vias[self.stubs.vias.row(stub)].max(initial=0))
         return load
 
@@ -92,41 +106,60 @@ class Occupancy:
         """How many of these things are in the way of, or kept by, nets that are in."""
         return int(
             (self.node_load[use.nodes] > 0).sum()
+            + (self.cell_load[use.cells] > 0).sum()
             + (self.via_load[use.vias] > 0).sum()
             + (self.stub_loads(use.stubs) > 0).sum()
         )
 
     def _add(self, claim: _Claim, by: int) -> None:
         self.node_load[claim.nodes] += by
+        self.cell_load[claim.cells] += by
         self.via_load[claim.vias] += by
         self._stub_load[claim.stubs] += by
         self._tracks[claim.use.nodes] += by
+        self._cells[claim.use.cells] += by
         self._vias[claim.use.vias] += by
 
     def _claim(self, use: Use) -> _Claim:
         points = len(self.lattice)
-        beside = self._halo(use.vias, self._beside)
-        every = (np.arange(self.layers)[:, None] * points + beside[None, :]).ravel()
-        nodes = (self._around(use.nodes), every, self.stubs.nodes.rows(use.stubs))
+        middles = np.unique(use.cells % points)
+        nodes = (
+            self._around(use.nodes, self._aside),
+            self._around(use.cells, -self._middles),
+            self._on_every_layer(self._halo(use.vias, self._beside)),
+            self.stubs.nodes.rows(use.stubs),
+        )
+        cells = (
+            self._around(use.nodes, self._middles),
+            self._around(use.cells, self._aside),
+            self._on_every_layer(self._halo(use.vias, self._middles_beside)),
+            self.stubs.cells.rows(use.stubs),
+        )
         vias = (
             self._halo(np.unique(use.nodes % points), self._beside),
+            self._halo(middles, -self._middles_beside),
             self._halo(use.vias, self._apart),
             self.stubs.vias.rows(use.stubs),
         )
         return _Claim(
             use,
             np.unique(np.concatenate(nodes)),
+            np.unique(np.concatenate(cells)),
             np.unique(np.concatenate(vias)),
             np.unique(self.stubs.rivals.rows(use.stubs)),
         )
 
-    def _around(self, nodes: IntArray) -> IntArray:
-        """Track nodes too close to those used, layer by layer."""
-        if len(self._aside) == 1:
+    def _on_every_layer(self, points: IntArray) -> IntArray:
+        layers = np.arange(self.layers)[:, None] * len(self.lattice)
+        return np.asarray((layers + points[None, :]).ravel())
+
+    def _around(self, nodes: IntArray, disc: IntArray) -> IntArray:
+        """What is too close to track nodes or cells, layer by layer."""
+        if not len(nodes):
             return nodes
         points = len(self.lattice)
         parts = [
-            self._halo(nodes[nodes // points == k] - k * points, self._aside) + k * points
+            self._halo(nodes[nodes // points == k] - k * points, disc) + k * points
             for k in range(self.layers)
         ]
         return np.concatenate(parts)
@@ -141,10 +174,15 @@ class Occupancy:
         return np.unique(rows[inside] * self.lattice.columns + columns[inside])
 
 
-def _disc(pitch: int, reach: int) -> IntArray:
-    """Grid offsets (k, 2: rows, columns) that are closer than ``reach``."""
-    most = reach // pitch + 1
+def _disc(pitch: int, reach: int, middle: bool = False) -> IntArray:
+    """Grid offsets (k, 2: rows, columns) that are closer than ``reach``.
+
+    ``middle``: of cells, the middles of which are closer to a point; seen from a cell, points
+    lie at the opposite offsets.
+    """
+    most = reach // pitch + 2
     steps = np.arange(-most, most + 1)
     rows, columns = (part.ravel() for part in np.meshgrid(steps, steps, indexing="ij"))
-    near = (rows**2 + columns**2) * pitch**2 < reach**2
+    aside = int(middle)
+    near = ((2 * rows + aside) ** 2 + (2 * columns + aside) ** 2) * pitch**2 < 4 * reach**2
     return np.stack([rows[near], columns[near]], axis=1)

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.channels.access import Stubs, covered, stubs_of
-from renet.channels.lattice import Lattice, lay
+from renet.channels.lattice import Lattice, lay, nearest
 from renet.channels.negotiate import ROUNDS, Negotiation, Task
 from renet.channels.obstacles import Ground, Obstacles, ground_of, obstacles_of
 from renet.channels.occupancy import Occupancy
@@ -31,7 +31,10 @@ from renet.tangle import Connections
 
 STUB_COST = 2.0
 MOST_WORK = 12_000_000
-FINER = (2, 3)
+FINER = (2,)
+ALIGNED_WORK = 30_000_000
+ARRAY = 8
+PARTS = (2, 4, 6, 8)
 
 
 class Piece(NamedTuple):
@@ -109,24 +112,58 @@ class Site(NamedTuple):
 def plan(site: Site, directions: Directions, sizes: Sizes, rounds: int = ROUNDS) -> Plan:
     """The plan of all connections of ``site``.
 
-    Where some are blocked, it is tried again with tracks at half and at third pitches,
-    as long as the grid stays small (connections times grid points up to ``MOST_WORK``);
-    the fewest blocked win, then the fewest vias, then the coarsest grid.
+    Where some are blocked, it is tried again on a grid that meets the middles between the
+    pads of the planned array (:func:`_aligned`), and with tracks at half pitches, as long
+    as the grid stays small (connections times grid points up to ``MOST_WORK``, up to
+    ``ALIGNED_WORK`` for the array); the fewest blocked win, then the fewest vias, then the
+    first.
     """
-    best = _planned(site, directions, sizes, (rounds, 1))
-    work = len(best.routes) * len(best.ground.lattice)
-    for fine in FINER:
-        if not best.blocked or work * fine * fine > MOST_WORK:
+    pads = _pads_at(site)
+    best = _planned(site, directions, sizes, (rounds, lay(_box(site), sizes.pitch, pads)))
+    for lattice in _other_grids(site, sizes, pads):
+        if not best.blocked:
             break
-        found = _planned(site, directions, sizes, (rounds, fine))
+        found = _planned(site, directions, sizes, (rounds, lattice))
         best = min(best, found, key=lambda one: (one.blocked, one.vias))
     return best
 
 
-def _planned(site: Site, directions: Directions, sizes: Sizes, how: tuple[int, int]) -> Plan:
-    """A plan in at most so many rounds, with so many grid steps to a pitch."""
-    rounds, fine = how
-    lattice = lay(_box(site), -(-sizes.pitch // fine), _pads_at(site))
+def _other_grids(site: Site, sizes: Sizes, pads: IntArray) -> list[Lattice]:
+    """Grids to try where the plain one leaves something blocked."""
+    aligned = _aligned(site, sizes, pads)
+    finer = [lay(_box(site), -(-sizes.pitch // fine), pads) for fine in FINER]
+    small = [one for one in finer if len(one) * len(site.connections) <= MOST_WORK]
+    return ([aligned] if aligned else []) + small
+
+
+def _aligned(site: Site, sizes: Sizes, pads: IntArray) -> Lattice | None:
+    """A grid with lines through the pads of an array and midway between them, or None.
+
+    Between two pads of an array there is often room for one track or via, right in the
+    middle.  The array: ends of connections with another pad at the distance that is most
+    frequent among them, no more than ``ARRAY`` pitches.  Of the steps that divide this
+    distance by an even number, the one on which neighbouring tracks waste least; None
+    where that is the pitch itself.
+    """
+    at = np.array([(pad.x, pad.y) for pad in site.board.pads], dtype=np.int64)
+    away = nearest(at, pads)
+    away = np.where((away > 0) & (away <= ARRAY * sizes.pitch), away, 0)
+    values, votes = np.unique(away[away > 0], return_counts=True)
+    if not len(values):
+        return None
+    distance = int(values[votes.argmax()])
+    array = pads[away == distance]
+    grids = [lay(_box(site), distance // parts, array) for parts in PARTS]
+    grids = [one for one in grids if len(one) * len(site.connections) <= ALIGNED_WORK]
+    wasted = [(-(-sizes.pitch // one.pitch) * one.pitch, -one.pitch, one) for one in grids]
+    best = min(wasted, default=None)
+    return None if best is None or best[2].pitch == sizes.pitch else best[2]
+
+
+def _planned(site: Site, directions: Directions, sizes: Sizes, how: tuple[int, Lattice]) -> Plan:
+    """A plan in at most so many rounds on a grid, so many steps of which make a pitch."""
+    rounds, lattice = how
+    fine = -(-sizes.pitch // lattice.pitch)
     all_ = obstacles_of(site.board, site.counted)
     ground = ground_of(lattice, directions.layers, sizes, all_)
     wanted = np.unique(np.concatenate([site.connections.a, site.connections.b]))
@@ -228,7 +265,11 @@ def _route(
 
 
 def _turns(one: Piece, two: Piece) -> bool:
-    return (one.x1 == one.x2) != (two.x1 == two.x2)
+    return _heading(one) != _heading(two)
+
+
+def _heading(one: Piece) -> tuple[float, float]:
+    return float(np.sign(one.x2 - one.x1)), float(np.sign(one.y2 - one.y1))
 
 
 def _stub_pieces(ground: Ground, stubs: Stubs, stub: int) -> list[Piece]:
@@ -255,7 +296,7 @@ def _pieces(ground: Ground, ways: str, nodes: IntArray) -> list[Piece]:
             k = int(layer[i])
             a = ground.lattice.at(int(nodes[start]) % points)
             b = ground.lattice.at(int(nodes[i + 1]) % points)
-            right_way = (a[1] == b[1]) == (ways[k] == "h")
+            right_way = a[1] == b[1] if ways[k] == "h" else a[0] == b[0]
             found.append(Piece(ground.layers[k], *a, *b, not right_way))
             start = i + 1
     return found

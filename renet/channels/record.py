@@ -215,7 +215,9 @@ def channels_text(one: Outlook, suggested: list[Outlook] | None = None) -> str:
         f"(at least {least / 1e6:.1f}), {tracks_used(plan)} tracks used",
     ]
     if against(plan):
-        lines.append(f"  {against(plan)} connections run against the direction of a layer")
+        lines.append(
+            f"  {against(plan)} connections run against the direction of a layer or at 45 degrees"
+        )
     lines += [
         f"  plane: {board.layers[i].name}, {why}" for i, why in plan.directions.planes.items()
     ]

@@ -1,7 +1,9 @@
 """The cheapest way over the track grid, in a window, with the congestion priced in.
 
 One step costs ``STEP``; a step against a layer's direction, allowed only close
-to the ends, ``WRONG`` steps; a via ``VIA`` steps (3 mm at the usual pitch).  On
+to the ends, ``WRONG`` steps; a via ``VIA`` steps (3 mm at the usual pitch).  What
+may run against directions anywhere may also step over a cell at 45 degrees: bundles
+of tracks that step aside one by one need less room so.  On
 top come the prices of what other nets use.  Distances to the target's window are
 used as a potential, so that Dijkstra's method looks at little more than the way
 itself, and a growing limit stops it early.
@@ -26,6 +28,7 @@ Floats = NDArray[np.float64]
 
 STEP = 1.0
 WRONG = 2.5
+SLANT = 3.0
 VIA = 10.0
 NEAR_END = 12
 LIMITS = (25.0, 120.0, np.inf)
@@ -41,6 +44,8 @@ class Search:
         self._shape = (len(ground.layers), lattice.rows, lattice.columns)
         self._along = ground.along.reshape(self._shape)
         self._down = ground.down.reshape(self._shape)
+        self._falls = ground.falls.reshape(self._shape)
+        self._rises = ground.rises.reshape(self._shape)
         self._via = ground.via.reshape(self._shape[1:])
 
     def find(self, net: int, ends: tuple[Ends, Ends], window: Window, prices: Prices) -> Way | None:
@@ -92,18 +97,23 @@ class Search:
         extra = _priced(load, prices.present) + prices.nodes.reshape(self._shape)[cut]
         layers = len(extra)
         number = np.arange(extra.size, dtype=np.int32).reshape(extra.shape)
-        slots = 4 + layers
+        first = 8 if self.loose else 4
+        slots = first + layers
         to = np.repeat(number[..., None], slots, axis=3)
         weight = np.full((*extra.shape, slots), np.inf)
         ahead = self._ahead(ends[1].nodes, window)
         along, down = self._steps(net, ends, window)
         for slot, axis, price in ((0, 2, along), (2, 1, down)):
             _link(to, weight, (slot, axis), price, (extra, number, ahead))
+        if self.loose:
+            for slot, owners in ((4, self._falls), (6, self._rises)):
+                price = self._slants(net, owners[cut], window, prices)
+                _slant(to, weight, slot, price, (extra, number, ahead))
         via = VIA * self.fine + self._via_prices(net, window, prices)
         for shift in range(1, layers):
-            to[..., 3 + shift] = np.roll(number, -shift, axis=0)
+            to[..., first - 1 + shift] = np.roll(number, -shift, axis=0)
             gain = np.roll(ahead, -shift, axis=0) - ahead
-            weight[..., 3 + shift] = via + np.roll(extra, -shift, axis=0) + gain
+            weight[..., first - 1 + shift] = via + np.roll(extra, -shift, axis=0) + gain
         flat_to, flat_weight = to.reshape(-1, slots), weight.reshape(-1, slots)
         stop = self._numbers(ends[1].nodes, window)
         flat_to[stop, -1] = number.size
@@ -131,6 +141,14 @@ class Search:
             found.append(np.where(free, price, np.inf))
         return found[0], found[1]
 
+    def _slants(self, net: int, owners: IntArray, window: Window, prices: Prices) -> Floats:
+        """What a step over each cell costs along one of its diagonals."""
+        top, left, bottom, right = window
+        cut = (slice(None), slice(top, bottom), slice(left, right))
+        load = self.occupancy.cell_load.reshape(self._shape)[cut]
+        extra = _priced(load, prices.present) + prices.cells.reshape(self._shape)[cut]
+        return np.where(_usable(owners, net), SLANT * STEP + extra, np.inf)
+
     def _close(self, ends: tuple[Ends, Ends], window: Window) -> BoolArray:
         """Where a step against a layer's direction is still access: near the pads of the ends."""
         zone = np.zeros((window.bottom - window.top, window.right - window.left), dtype=bool)
@@ -155,16 +173,16 @@ class Search:
     def _ahead(self, nodes: IntArray, window: Window) -> Floats:
         """Least cost from every node of the window to the box of the given nodes.
 
-        On a horizontal layer every row to go takes a step against its direction, or a via
-        somewhere; on a vertical one every column.
+        On a horizontal layer every row to go takes a step against its direction, a step at 45
+        degrees, or a via somewhere; on a vertical one every column.
         """
         row, column = self._cell(nodes)
         y, x = np.arange(window.top, window.bottom), np.arange(window.left, window.right)
         dy = np.maximum(np.maximum(row.min() - y, y - row.max()), 0)[:, None]
         dx = np.maximum(np.maximum(column.min() - x, x - column.max()), 0)[None, :]
+        aside = min(WRONG - STEP, SLANT - 2 * STEP) if self.loose else WRONG - STEP
         beside = {
-            way: np.minimum((WRONG - STEP) * away, VIA * self.fine)
-            for way, away in (("h", dy), ("v", dx))
+            way: np.minimum(aside * away, VIA * self.fine) for way, away in (("h", dy), ("v", dx))
         }
         return np.stack([(dy + dx) * STEP + beside[way] for way in self.ways])
 
@@ -219,3 +237,23 @@ def _link(
     to[(*one, slot)], to[(*two, slot + 1)] = number[two], number[one]
     weight[(*one, slot)] = price[one] + extra[two] + gain
     weight[(*two, slot + 1)] = price[one] + extra[one] - gain
+
+
+def _slant(
+    to: NDArray[np.int32],
+    weight: Floats,
+    slot: int,
+    price: Floats,
+    of: tuple[Floats, NDArray[np.int32], Floats],
+) -> None:
+    """Fill the slots for the steps over cells both ways: falling from slot 4, rising from 6."""
+    extra, number, ahead = of
+    every, low, high = slice(None), slice(None, -1), slice(1, None)
+    one, two = (every, low, low), (every, high, high)
+    if slot == 6:
+        one, two = (every, high, low), (every, low, high)
+    cell = price[every, low, low]
+    gain = ahead[two] - ahead[one]
+    to[(*one, slot)], to[(*two, slot + 1)] = number[two], number[one]
+    weight[(*one, slot)] = cell + extra[two] + gain
+    weight[(*two, slot + 1)] = cell + extra[one] - gain

@@ -30,10 +30,11 @@ class Window(NamedTuple):
 
 
 class Prices(NamedTuple):
-    """What using a node or a via costs more per net in the way, and for its past."""
+    """What using a node, a diagonal or a via costs more per net in the way, and for its past."""
 
     present: float
     nodes: Floats
+    cells: Floats
     vias: Floats
 
 

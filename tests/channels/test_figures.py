@@ -27,7 +27,7 @@ def plan(*ways: list[Corner]) -> Plan:
         pieces = tuple(Piece(int(a[0] == b[0]), *a, *b, False) for a, b in pairwise(at))
         routes.append(Route(net, 0, 1, True, pieces, tuple(at[1:-1]), len(at) - 2, 0))
     free = np.zeros((2, len(LATTICE)), dtype=np.int64)
-    ground = Ground(LATTICE, (0, 1), free, free, free[0])
+    ground = Ground(LATTICE, (0, 1), free, free, free, free, free[0])
     sizes = Sizes(150, 150, 600, 300, "made")
     return Plan(Directions("hv", "made", {}), sizes, ground, tuple(routes), 0, 1)
 

@@ -25,8 +25,12 @@ QUICK = (
 )  # fmt: skip
 """Boards that plan within seconds; scripts/bench_channels goes over all of them."""
 
-HARD = ("v2017_fpga_stick", "v2017_wifi_devkit", "v4_fpga_module", "v2024_adapter")
-"""Of these the plan is cut short here: free of conflicts it must be all the same."""
+HARD = {
+    "v2017_fpga_stick": 8 / 67, "v2017_wifi_devkit": 16 / 63, "v4_fpga_module": 17 / 69,
+    "v2024_adapter": 5 / 46,
+}  # fmt: skip
+"""Of these the plan is cut short here, on one grid and with few pushes.  Free of conflicts it must
+be all the same; the share of the file's own connections left blocked so far is held."""
 
 REAL = [path for path in board_paths() if path.stem in QUICK]
 OWN = sorted([*(CORPUS / "boards").glob("*.kicad_pcb"), *(CORPUS / "demo").glob("*.kicad_pcb")])
@@ -60,7 +64,9 @@ def test_a_ripped_pool_is_planned_without_conflicts(
     """Of the connections that the file's own tracks join, at most a tenth is blocked."""
     if path.stem in HARD:
         monkeypatch.setattr(negotiate, "MOST_PUSHES", 3)
-        monkeypatch.setattr(plan, "FINER", (2,))
+        monkeypatch.setattr(negotiate, "LOOSE_ROUNDS", 4)
+        monkeypatch.setattr(plan, "FINER", ())
+        monkeypatch.setattr(plan, "ALIGNED_WORK", 0)
     text, nets = pool(path)
     rules = tmp_path / "pool.rules.toml"
     rules.write_bytes(text)
@@ -69,12 +75,12 @@ def test_a_ripped_pool_is_planned_without_conflicts(
     assert record["blocked"] == sum(r["state"] == "blocked" for r in record["routes"])
     hand = by_hand(path, record)
     assert sum(hand) >= 0.9 * len(hand)
-    if path.stem not in HARD:
-        missed = sum(
-            done and route["state"] == "blocked"
-            for done, route in zip(hand, record["routes"], strict=True)
-        )
-        assert missed <= 0.1 * sum(hand)
+    missed = sum(
+        done and route["state"] == "blocked"
+        for done, route in zip(hand, record["routes"], strict=True)
+    )
+    print(f"{path.stem}: {missed} of {sum(hand)} blocked, {missed / sum(hand):.0%}")
+    assert missed <= HARD.get(path.stem, 0.1) * sum(hand)
 
 
 @pytest.mark.parametrize("path", OWN, ids=lambda path: path.stem)

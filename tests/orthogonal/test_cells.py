@@ -22,7 +22,9 @@ def ground(columns: int, rows: int, layers: int) -> Ground:
     down = np.zeros((layers, rows, columns), dtype=np.int64)
     down[:, -1] = -1
     lattice = Lattice(0, 0, 100, columns, rows)
-    return Ground(lattice, tuple(range(layers)), free, down.reshape(layers, -1), free[0])
+    return Ground(
+        lattice, tuple(range(layers)), free, down.reshape(layers, -1), free, free, free[0]
+    )
 
 
 def test_a_free_board_takes_a_track_per_pitch_and_layer() -> None:
