@@ -54,7 +54,8 @@ def test_blocked_is_what_channels_says_of_the_result(
     board, netlist, rules = (tmp_path / f"probe{s}" for s in (".kicad_pcb", ".net", ".rules.toml"))
     for path in (board, netlist, rules):
         path.write_bytes((CORPUS / "boards" / path.name).read_bytes())
-    rules.write_text(rules.read_text().replace("vertical = [-1]", "vertical = []"))
+    few = '[tangle]\nleave_out = ["/SONDE_?S*", "/SONDE_D?", "/SONDE_[LPS]*"]\n'
+    rules.write_text(rules.read_text().replace("vertical = [-1]", "vertical = []") + few)
     many = ["batch", str(board), "-o", str(tmp_path / "out"), "-j", "1", *QUICK, "--fail-above"]
     code, record = _printed(capsys, *many, "blocked=0")
     [found] = record["boards"]

@@ -32,6 +32,7 @@ from renet.tangle import Connections
 STUB_COST = 2.0
 MOST_WORK = 12_000_000
 FINER = (2,)
+FINEST = 2
 ALIGNED_WORK = 30_000_000
 ARRAY = 8
 PARTS = (2, 4, 6, 8)
@@ -142,8 +143,8 @@ def _aligned(site: Site, sizes: Sizes, pads: IntArray) -> Lattice | None:
     Between two pads of an array there is often room for one track or via, right in the
     middle.  The array: ends of connections with another pad at the distance that is most
     frequent among them, no more than ``ARRAY`` pitches.  Of the steps that divide this
-    distance by an even number, the one on which neighbouring tracks waste least; None
-    where that is the pitch itself.
+    distance by an even number and are no finer than other grids get, the one on which
+    neighbouring tracks waste least; None where there is none, or it is the pitch itself.
     """
     at = np.array([(pad.x, pad.y) for pad in site.board.pads], dtype=np.int64)
     away = nearest(at, pads)
@@ -153,7 +154,8 @@ def _aligned(site: Site, sizes: Sizes, pads: IntArray) -> Lattice | None:
         return None
     distance = int(values[votes.argmax()])
     array = pads[away == distance]
-    grids = [lay(_box(site), distance // parts, array) for parts in PARTS]
+    steps = [distance // parts for parts in PARTS if distance // parts * FINEST >= sizes.pitch]
+    grids = [lay(_box(site), step, array) for step in steps]
     grids = [one for one in grids if len(one) * len(site.connections) <= ALIGNED_WORK]
     wasted = [(-(-sizes.pitch // one.pitch) * one.pitch, -one.pitch, one) for one in grids]
     best = min(wasted, default=None)
