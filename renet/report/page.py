@@ -21,7 +21,7 @@ from renet.report.frontier import frontier_section
 from renet.report.pagedata import data_text
 from renet.report.remaining import remaining_section
 from renet.report.summary import NO_COPPER, figures_words
-from renet.report.svg import LEGEND, body, view_frame
+from renet.report.svg import LEGEND, body
 from renet.report.tables import shown
 from renet.report.view import View
 
@@ -36,7 +36,7 @@ _LABELS = {
 
 def view_page(view: View) -> str:
     """The review page of a view."""
-    frame = view_frame(view)
+    frame = view.frame
     style, script = _own("review.css"), _script()
     pins = {view.board.pin_key(pin): pin for pin in range(len(view.board.pins))}
     nets = {net: index for index, net in enumerate(view.board.nets)}
@@ -47,7 +47,7 @@ def view_page(view: View) -> str:
         "style": style,
         "script": script,
         "figures": "".join(_figure_row(name) for name in Figures._fields),
-        "body": body(view, frame),
+        "body": body(view),
         "box": f"0 0 {frame.width} {frame.height}",
         "legend": "".join(_legend_item(*entry) for entry in LEGEND),
         "swaps": "".join(_swap_item(swap, pins, nets) for swap in view.changes.swaps),

@@ -9,12 +9,10 @@ from __future__ import annotations
 from html import escape
 from typing import NamedTuple
 
-import numpy as np
-
 from renet.changes import Figures
-from renet.report.drawing import HATCHES, board_elements
+from renet.report.drawing import HATCHES
 from renet.report.overlay import overlay_elements
-from renet.report.paths import Frame, frame_of
+from renet.report.paths import Frame
 from renet.report.tables import shown
 from renet.report.view import View, touched_nets
 from renet.tangle import Tangle
@@ -84,16 +82,9 @@ def after_svg(view: View) -> str:
     return _document(view, [_Panel("after", view.after or view.before)])
 
 
-def view_frame(view: View) -> Frame:
-    """The frame round edge and pads, the same in every picture of a board."""
-    found = [np.array(piece, dtype=np.int64).reshape(-1, 2) for piece in view.board.edge]
-    return frame_of(np.concatenate([*found, view.cols.corners.reshape(-1, 2)]))
-
-
-def body(view: View, frame: Frame) -> str:
+def body(view: View) -> str:
     """Patterns, and the board as a group to be used once for each picture."""
-    drawn = board_elements(view.board, frame)
-    return f'<defs>{HATCHES}<g id="board">{drawn}</g></defs>'
+    return f'<defs>{HATCHES}<g id="board">{view.drawn}</g></defs>'
 
 
 def figures_line(figures: Figures) -> str:
@@ -105,7 +96,7 @@ def figures_line(figures: Figures) -> str:
 
 
 def _document(view: View, panels: list[_Panel]) -> str:
-    frame = view_frame(view)
+    frame = view.frame
     across = max(frame.width, SMALL)
     width = across * len(panels) + GAP * (len(panels) - 1)
     rows = -(-len(LEGEND) // max(1, (width - MARGIN_LEFT) // _ENTRY))
@@ -119,7 +110,7 @@ def _document(view: View, panels: list[_Panel]) -> str:
         f'width="{width / 100:g}mm" height="{height / 100:g}mm" role="img" '
         f'aria-labelledby="t d"><title id="t">{title}</title><desc id="d">{words}</desc>'
         f'<style>{STYLE}</style><path class="paper" d="M0 0h{width}v{height}h-{width}z"/>'
-        f"{body(view, frame)}{drawn}{_legend(width, frame.height + CAPTION)}</svg>\n"
+        f"{body(view)}{drawn}{_legend(width, frame.height + CAPTION)}</svg>\n"
     )
 
 

@@ -6,6 +6,7 @@ A view holds no bytes of a file.  ``after`` is None where nothing was proposed.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -14,11 +15,13 @@ from renet.columns import PadColumns
 from renet.engine import Row
 from renet.model import NONE, Board, IntArray
 from renet.pipeline import Job, Scene
+from renet.report.drawing import board_elements
 from renet.report.held import Held, held_of
+from renet.report.paths import Frame, frame_of
 from renet.tangle import Tangle, pin_nets
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class View:
     """A board with its tangle before and, where something moves, after.
 
@@ -41,6 +44,17 @@ class View:
     held: tuple[Held, ...] = ()
     kept: tuple[tuple[int, str], ...] = ()
     knows_copper: bool = True
+
+    @cached_property
+    def frame(self) -> Frame:
+        """The frame round edge and pads, the same in every picture of a board."""
+        found = [np.array(piece, dtype=np.int64).reshape(-1, 2) for piece in self.board.edge]
+        return frame_of(np.concatenate([*found, self.cols.corners.reshape(-1, 2)]))
+
+    @cached_property
+    def drawn(self) -> str:
+        """The board itself as SVG elements, drawn once for all pictures."""
+        return board_elements(self.board, self.frame)
 
 
 def view_of(name: str, job: Job) -> View:
