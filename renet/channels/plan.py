@@ -30,10 +30,9 @@ from renet.model import NONE, Board, BoolArray, IntArray
 from renet.tangle import Connections
 
 STUB_COST = 2.0
-MOST_WORK = 12_000_000
+MOST_WORK = 1_000_000
 FINER = (2,)
 FINEST = 2
-ALIGNED_WORK = 30_000_000
 ARRAY = 8
 PARTS = (2, 4, 6, 8)
 
@@ -115,9 +114,8 @@ def plan(site: Site, directions: Directions, sizes: Sizes, rounds: int = ROUNDS)
 
     Where some are blocked, it is tried again on a grid that meets the middles between the
     pads of the planned array (:func:`_aligned`), and with tracks at half pitches, as long
-    as the grid stays small (connections times grid points up to ``MOST_WORK``, up to
-    ``ALIGNED_WORK`` for the array); the fewest blocked win, then the fewest vias, then the
-    first.
+    as that is a matter of seconds (connections times grid points up to ``MOST_WORK``); the
+    fewest blocked win, then the fewest vias, then the first.
     """
     pads = _pads_at(site)
     best = _planned(site, directions, sizes, (rounds, lay(_box(site), sizes.pitch, pads)))
@@ -133,8 +131,11 @@ def _other_grids(site: Site, sizes: Sizes, pads: IntArray) -> list[Lattice]:
     """Grids to try where the plain one leaves something blocked."""
     aligned = _aligned(site, sizes, pads)
     finer = [lay(_box(site), -(-sizes.pitch // fine), pads) for fine in FINER]
-    small = [one for one in finer if len(one) * len(site.connections) <= MOST_WORK]
-    return ([aligned] if aligned else []) + small
+    return ([aligned] if aligned else []) + [one for one in finer if _is_small(site, one)]
+
+
+def _is_small(site: Site, lattice: Lattice) -> bool:
+    return len(lattice) * len(site.connections) <= MOST_WORK
 
 
 def _aligned(site: Site, sizes: Sizes, pads: IntArray) -> Lattice | None:
@@ -156,8 +157,11 @@ def _aligned(site: Site, sizes: Sizes, pads: IntArray) -> Lattice | None:
     array = pads[away == distance]
     steps = [distance // parts for parts in PARTS if distance // parts * FINEST >= sizes.pitch]
     grids = [lay(_box(site), step, array) for step in steps]
-    grids = [one for one in grids if len(one) * len(site.connections) <= ALIGNED_WORK]
-    wasted = [(-(-sizes.pitch // one.pitch) * one.pitch, -one.pitch, one) for one in grids]
+    wasted = [
+        (-(-sizes.pitch // one.pitch) * one.pitch, -one.pitch, one)
+        for one in grids
+        if _is_small(site, one)
+    ]
     best = min(wasted, default=None)
     return None if best is None or best[2].pitch == sizes.pitch else best[2]
 

@@ -65,8 +65,7 @@ def test_a_ripped_pool_is_planned_without_conflicts(
 
     On the plain grid alone: further ones take long, and are tried for the sake of few.
     """
-    monkeypatch.setattr(plan, "FINER", ())
-    monkeypatch.setattr(plan, "ALIGNED_WORK", 0)
+    monkeypatch.setattr(plan, "MOST_WORK", 0)
     if path.stem in HARD:
         monkeypatch.setattr(negotiate, "MOST_PUSHES", 3)
         monkeypatch.setattr(negotiate, "LOOSE_ROUNDS", 4)
