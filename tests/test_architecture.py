@@ -147,14 +147,14 @@ def test_the_main_job_loads_no_library_of_the_channel_plan() -> None:
 def loaded(modules: list[str]) -> set[str]:
     """The libraries that come in with some modules of the package, as these are loaded."""
     seen: set[str] = set()
-    todo, found = list(modules), set[str]()
-    while todo:
-        module = todo.pop()
+    waiting, found = list(modules), set[str]()
+    while waiting:
+        module = waiting.pop()
         if module in seen:
             continue
         seen.add(module)
         if module in IMPORTS:
-            todo += [module.rpartition(".")[0], *top_level(module)]
+            waiting += [module.rpartition(".")[0], *top_level(module)]
         else:
             found.add(module.split(".")[0])
     return found
