@@ -31,8 +31,7 @@ from renet.tangle import Connections
 
 STUB_COST = 2.0
 MOST_WORK = 1_000_000
-FINER = (2,)
-FINEST = 2
+FINER = 2
 ARRAY = 8
 PARTS = (2, 4, 6, 8)
 
@@ -130,8 +129,8 @@ def plan(site: Site, directions: Directions, sizes: Sizes, rounds: int = ROUNDS)
 def _other_grids(site: Site, sizes: Sizes, pads: IntArray) -> list[Lattice]:
     """Grids to try where the plain one leaves something blocked."""
     aligned = _aligned(site, sizes, pads)
-    finer = [lay(_box(site), -(-sizes.pitch // fine), pads) for fine in FINER]
-    return ([aligned] if aligned else []) + [one for one in finer if _is_small(site, one)]
+    finer = lay(_box(site), -(-sizes.pitch // FINER), pads)
+    return [one for one in (aligned, finer) if one is not None and _is_small(site, one)]
 
 
 def _is_small(site: Site, lattice: Lattice) -> bool:
@@ -155,7 +154,7 @@ def _aligned(site: Site, sizes: Sizes, pads: IntArray) -> Lattice | None:
         return None
     distance = int(values[votes.argmax()])
     array = pads[away == distance]
-    steps = [distance // parts for parts in PARTS if distance // parts * FINEST >= sizes.pitch]
+    steps = [distance // parts for parts in PARTS if distance // parts * FINER >= sizes.pitch]
     grids = [lay(_box(site), step, array) for step in steps]
     wasted = [
         (-(-sizes.pitch // one.pitch) * one.pitch, -one.pitch, one)

@@ -6,7 +6,7 @@ to.  Boards made by chance and searched for a little differ in their regions;
 what two of them share is mostly right, and a child keeps it.
 
 After C. Fleurent and J. A. Ferland, "Genetic hybrids for the quadratic
-assignment problem", DIMACS Series in Discrete Mathematics 16, 1994.
+assignment problem", DIMACS Series in Discrete Mathematics 16, 1994 (from memory).
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from renet.engine.problem import Problem
 from renet.engine.search import Search, Slope
 from renet.engine.state import Cost
 from renet.model import IntArray
@@ -32,15 +33,23 @@ class Member(NamedTuple):
     place: IntArray
 
 
+def is_large(problem: Problem) -> bool:
+    """Whether a problem has ``MANY`` sites, and neither side conditions nor a limit on moves.
+
+    Boards by chance would break these more than a search can mend.
+    """
+    tied = problem.conditions or problem.max_moves is not None
+    return sum(map(len, problem.groups)) >= MANY and not tied
+
+
 def worth_breeding(search: Search) -> bool:
     """Whether a board is large, and every item may stand on every site of its group.
 
-    Boards by chance would break side conditions and limits more than a search can mend.
+    A row that faces all its other ends has an order to search for, which is quicker.
     """
     state = search.state
-    problem = state.ground.problem
-    tied = problem.conditions or problem.max_moves is not None or state.orders is not None
-    return len(state.place) >= MANY and not tied and not state.table.banned.any()
+    whole = state.orders is None and not state.table.banned.any()
+    return is_large(state.ground.problem) and whole
 
 
 def breed(search: Search, steps: int, slope: Slope) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from renet.engine import bound as bounds
 from renet.engine.bound import bound, settled
-from renet.engine.breed import MANY
+from renet.engine.breed import is_large
 from renet.engine.climb import Pace, climb, rungs
 from renet.engine.exhaust import best_board
 from renet.engine.facing import facings
@@ -98,9 +98,9 @@ def pace_of(problem: Problem, params: Params) -> Pace:
 
 
 def _steps(problem: Problem) -> int:
-    """More for more sites; from ``MANY`` on also enough to search from several boards."""
+    """More for more sites; on large boards enough to search from several starts."""
     sites = sum(map(len, problem.groups))
-    return 600 + 8 * sites + (min(20 * sites, _MOST_EXTRA) if sites >= MANY else 0)
+    return 600 + 8 * sites + (min(20 * sites, _MOST_EXTRA) if is_large(problem) else 0)
 
 
 def _clock(params: Params, steps: int) -> Callable[[int], bool]:

@@ -61,8 +61,11 @@ class Alignment:
 
     def unchanged(self) -> set[int]:
         """Lists of BEFORE that are still there byte by byte."""
-        equal = [step for step in self.steps if step.equal and step.before is not None]
-        return {item for s in equal for item in range(s.before or 0, (s.before or 0) + s.many)}
+        found: set[int] = set()
+        for step in self.steps:
+            if step.equal and step.before is not None:
+                found.update(range(step.before, step.before + step.many))
+        return found
 
     def _walk(self) -> None:
         i = j = 0

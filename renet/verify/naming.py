@@ -81,9 +81,10 @@ def _mismatch(sheet: Sheet, raw: bytes) -> str:
     number = text(atoms[0])
     if number not in sheet.by_number:
         return f"net number {number} is not in the net table"
-    if atoms[0] != sheet.number_atoms[number]:
+    row = sheet.by_number[number]
+    if atoms[0] != row.atom:
         return f"net number {number} is written otherwise than in the net table"
-    name = sheet.by_number[number]
+    name = row.name
     if len(atoms) > 1 and text(atoms[1]) != name:
         return f'net number {number} is "{name}" in the net table but "{text(atoms[1])}" here'
     return ""

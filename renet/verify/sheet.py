@@ -142,19 +142,11 @@ class Sheet:
         return [name for name in names if name.startswith(PRIVATE)]
 
     @cached_property
-    def by_number(self) -> dict[str, str]:
-        """Net names by the number as written; the first row counts."""
-        table: dict[str, str] = {}
+    def by_number(self) -> dict[str, Row]:
+        """Rows of the net table by their numbers; the first row counts."""
+        table: dict[str, Row] = {}
         for row in self.rows:
-            table.setdefault(row.number, row.name)
-        return table
-
-    @cached_property
-    def number_atoms(self) -> dict[str, bytes]:
-        """How the net table writes each number; the first row counts."""
-        table: dict[str, bytes] = {}
-        for row in self.rows:
-            table.setdefault(row.number, row.atom)
+            table.setdefault(row.number, row)
         return table
 
     def children(self, items: list[int], word: bytes) -> list[Span]:
@@ -210,7 +202,7 @@ class Sheet:
             return ""
         first = text(atoms[0])
         if self.rows and first in self.by_number:
-            return self.by_number[first]
+            return self.by_number[first].name
         return "" if len(atoms) == 1 and first == "0" else text(atoms[-1])
 
     @cached_property
