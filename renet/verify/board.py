@@ -8,7 +8,6 @@ from renet.model import Board
 from renet.read.board import read_board
 from renet.read.spans import BoardSpans
 from renet.rules import Rules
-from renet.syntax import parse
 from renet.verify.alignment import Alignment
 from renet.verify.compare import check_bytes
 from renet.verify.listed import check_moves
@@ -19,6 +18,7 @@ from renet.verify.permutable import with_listed
 from renet.verify.pins import PinTable, comparable
 from renet.verify.poured import plane_nets
 from renet.verify.recut import Recut
+from renet.verify.rescan import parse_after
 from renet.verify.scope import Scope, left_out_nets, scope_of
 from renet.verify.seats import Seats
 from renet.verify.sheet import Sheet
@@ -35,7 +35,7 @@ def verify_board(before: bytes, after: bytes, expect: Expect) -> Verdict:
     board, spans = read_board(before)
     old = Sheet("before", before, spans.tree)
     try:
-        new = Sheet("after", after, parse(after))
+        new = Sheet("after", after, parse_after(spans.tree, after))
     except RenetError as fault:
         verdict.findings.append(unreadable(fault))
         return verdict
