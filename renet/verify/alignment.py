@@ -11,6 +11,9 @@ from bisect import bisect_left
 from collections import Counter
 from typing import NamedTuple
 
+import numpy as np
+
+from renet.model import NONE, BoolArray, IntArray
 from renet.verify.sheet import Sheet
 from renet.verify.skeleton import Skeleton, skeleton
 
@@ -50,21 +53,21 @@ class Alignment:
             self._skeletons[key] = skeleton(self.after if after else self.before, item)
         return self._skeletons[key]
 
-    def pairs(self) -> dict[int, int]:
-        """Lists of BEFORE that are still there, and where."""
-        found: dict[int, int] = {}
+    def pairs(self) -> IntArray:
+        """For each list of BEFORE which one of AFTER it is, -1 where it is gone."""
+        found = np.full(len(self.before), NONE, dtype=np.int64)
         for step in self.steps:
             if step.before is not None and step.after is not None:
-                mine = range(step.before, step.before + step.many)
-                found.update(zip(mine, range(step.after, step.after + step.many), strict=True))
+                mine = slice(step.before, step.before + step.many)
+                found[mine] = np.arange(step.after, step.after + step.many)
         return found
 
-    def unchanged(self) -> set[int]:
-        """Lists of BEFORE that are still there byte by byte."""
-        found: set[int] = set()
+    def unchanged(self) -> BoolArray:
+        """For each list of BEFORE whether it is still there byte by byte."""
+        found = np.zeros(len(self.before), dtype=bool)
         for step in self.steps:
             if step.equal and step.before is not None:
-                found.update(range(step.before, step.before + step.many))
+                found[step.before : step.before + step.many] = True
         return found
 
     def _walk(self) -> None:
@@ -116,7 +119,7 @@ class Alignment:
             return Step(None, j, False)
         if j == len(self.after):
             return Step(i, None, False)
-        word, other = self.before.words[i], self.after.words[j]
+        word, other = self.before.word(i), self.after.word(j)
         if word == other and self.before.raw(i) == self.after.raw(j):
             return Step(i, j, True, True)
         if word == other and self._fixed(False, i) == self._fixed(True, j):
@@ -145,13 +148,13 @@ class Alignment:
         """A list was walked past: it comes no more."""
         if item is None:
             return
-        key = (after, (self.after if after else self.before).words[item])
+        key = (after, (self.after if after else self.before).word(item))
         if key in self._counts:
             self._counts[key][self._fixed(after, item)] -= 1
 
     def _twin_follows(self, i: int, j: int) -> bool:
         """Copper drawn twice, of which one is gone: the exact twin is the one that stayed."""
-        word, fixed = self.before.words[i], self._fixed(False, i)
+        word, fixed = self.before.word(i), self._fixed(False, i)
         if word not in _COPPER:
             return False
         for k in range(i + 1, min(len(self.before), i + _FEW)):

@@ -53,11 +53,11 @@ def _step(alignment: Alignment, step: Step, may_leave: bool) -> Iterator[Finding
 
 
 def _can_leave(sheet: Sheet, item: int) -> bool:
-    return sheet.words[item] in _TRACKS or sheet.is_teardrop(item)
+    return sheet.word(item) in _TRACKS or sheet.is_teardrop(item)
 
 
 def _item(sheet: Sheet, item: int) -> str:
-    word = sheet.words[item]
+    word = sheet.word(item)
     if item in sheet.refs:
         return f"part {sheet.refs[item]}"
     return _WORDS.get(word, f'"{word.decode("utf-8", "replace")}" entry')
@@ -121,7 +121,7 @@ def _fault(
     kinds = {hole.kind for hole in (was, is_) if hole}
     if kinds <= {TYPE_MARK, ROW_NAME}:
         return None
-    if before.words[item] == b"zone" and not before.is_teardrop(item):
+    if before.word(item) == b"zone" and not before.is_teardrop(item):
         return "zone net", "the zone's net changed; the outline of a zone stays as it is"
     if was is None and is_ is not None:
         return _new_list(alignment, item, is_)
@@ -147,9 +147,7 @@ def _new_list(alignment: Alignment, item: int, hole: Hole) -> tuple[str, str] | 
         return "white space", "the new net list is not written as others of this file"
     if alignment.skeleton(False, item).fixed[hole.at - 1 : hole.at] != b")":
         return "white space", "the new net list does not stand after another list"
-    copper = map(before.copper_net_span, before.copper)
-    spans = [pad.net for pad in before.pads] if hole.owner else copper
-    if hole.gap not in ({before.lead(span[0]) for span in spans if span[0] >= 0} or {b" "}):
+    if hole.gap not in (before.pad_net_gaps if hole.owner else before.copper_net_gaps):
         return "white space", "no other net list of the file has this white space before it"
     return None
 
@@ -174,7 +172,7 @@ def _listed_holes(
 
 def _row_fault(before: Sheet, after: Sheet, item: int) -> str:
     """What is wrong with a new row of the net table, "" if nothing."""
-    if after.words[item] != b"net" or not before.rows or after.words[item - 1] != b"net":
+    if after.word(item) != b"net" or not before.rows or after.word(item - 1) != b"net":
         return "it is not in BEFORE"
     row, last = after.row_at(item), after.row_at(item - 1)
     pattern = ATOM.split(before.raw(before.rows[-1].item))
@@ -199,7 +197,7 @@ def _gaps(alignment: Alignment) -> Iterator[Finding]:
             continue
         gap = after.gap(step.after)
         if step.before is None:
-            good = gap == row_gap or after.words[step.after] != b"net"
+            good = gap == row_gap or after.word(step.after) != b"net"
         else:
             good = gap in allowed and (len(allowed) == 1 or all(not g.strip() for g in allowed))
             row_gap, allowed = before.gap(step.before + step.many - 1), []

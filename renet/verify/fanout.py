@@ -12,10 +12,11 @@ from typing import NamedTuple
 import numpy as np
 
 from renet import geometry
-from renet.model import Board, Fill, IntArray, Tracks
-from renet.verify.touching import Copper, Point, arc_chain, copper, pad_copper, piece, touches
+from renet.model import Board, Fill, IntArray, Tracks, Vias
+from renet.verify.touching import Box, Copper, Point, arc_chain, copper, pad_copper, piece, touches
 
 PAD, TRACK, VIA, FILL, TEARDROP = "pad", "track", "via", "fill", "teardrop"
+_MANY = 50
 
 
 class Item(NamedTuple):
@@ -34,29 +35,30 @@ class Fan(NamedTuple):
     reached: Item | None
 
 
+class Rows(NamedTuple):
+    """The copper of one net: numbers of pads, zones, tracks and vias."""
+
+    pads: list[int]
+    zones: list[int]
+    tracks: list[int]
+    vias: list[int]
+
+
 class NetCopper:
-    """All copper of one net, with its boxes in a table that serves as a sieve.
+    """All copper of one net; where it is much, its boxes in a table that serves as a sieve."""
 
-    ``pads`` are the net's.
-    """
-
-    def __init__(self, board: Board, net: int, pads: list[int]) -> None:
-        self.items = [*_pads(board, pads), *_fills(board, net)]
-        self.items += [*_tracks(board, net), *_vias(board, net)]
-        self._boxes: IntArray = np.array(
-            [item.copper.box for item in self.items], dtype=np.int64
-        ).reshape(-1, 4)
+    def __init__(self, board: Board, rows: Rows) -> None:
+        self.items = [*_pads(board, rows.pads), *_fills(board, rows.zones)]
+        self.items += [*_tracks(board.tracks, rows.tracks), *_vias(board.vias, rows.vias)]
+        self._boxes: IntArray | None = None
+        if len(self.items) > _MANY:
+            self._boxes = np.array([item.copper.box for item in self.items], dtype=np.int64)
 
     def touching(self, one: Copper) -> list[int]:
         """Numbers of the items that touch ``one``, itself left out, pads and fills first."""
-        box, table = one.box, self._boxes
-        near = (
-            (table[:, 0] <= box[2])
-            & (table[:, 2] >= box[0])
-            & (table[:, 1] <= box[3])
-            & (table[:, 3] >= box[1])
-        )
-        others = [i for i in np.flatnonzero(near).tolist() if self.items[i].copper is not one]
+        table = self._boxes
+        near = range(len(self.items)) if table is None else _near(table, one.box)
+        others = [i for i in near if self.items[i].copper is not one]
         return [i for i in others if touches(one, self.items[i].copper)]
 
     def walk(self, pads: list[int]) -> Fan:
@@ -83,11 +85,26 @@ class NetCopper:
         return [item for item in items if not (item.kind == PAD and item.number in pads)]
 
 
-def pads_by_net(board: Board) -> dict[int, list[int]]:
-    """The pads of every net."""
-    found: dict[int, list[int]] = {}
-    for index, pad in enumerate(board.pads):
-        found.setdefault(pad.net, []).append(index)
+def _near(table: IntArray, box: Box) -> list[int]:
+    """Which boxes of a table meet this one."""
+    near = (
+        (table[:, 0] <= box[2])
+        & (table[:, 2] >= box[0])
+        & (table[:, 1] <= box[3])
+        & (table[:, 3] >= box[1])
+    )
+    found: list[int] = near.nonzero()[0].tolist()
+    return found
+
+
+def rows_by_net(board: Board, nets: set[int]) -> dict[int, Rows]:
+    """The copper of each of these nets."""
+    found = {net: Rows([], [], [], []) for net in nets}
+    pads, zones = [pad.net for pad in board.pads], [zone.net for zone in board.zones]
+    columns = pads, zones, board.tracks.net, board.vias.net
+    for kind, column in enumerate(np.asarray(column, dtype=np.int64) for column in columns):
+        for row in np.flatnonzero(np.isin(column, list(nets))).tolist():
+            found[int(column[row])][kind].append(row)
     return found
 
 
@@ -95,12 +112,12 @@ def _pads(board: Board, pads: list[int]) -> list[Item]:
     return [Item(PAD, index, False, pad_copper(board.pads[index])) for index in pads]
 
 
-def _fills(board: Board, net: int) -> list[Item]:
+def _fills(board: Board, rows: list[int]) -> list[Item]:
     """Filled zones, one item for each filled area; teardrops are fan-out like tracks."""
     return [
         Item(TEARDROP if zone.teardrop else FILL, index, zone.locked, _area(fill))
-        for index, zone in enumerate(board.zones)
-        if zone.net == net and not zone.rule_area
+        for index, zone in ((index, board.zones[index]) for index in rows)
+        if not zone.rule_area
         for fill in zone.fills
     ]
 
@@ -112,9 +129,8 @@ def _area(fill: Fill) -> Copper:
     return copper(1 << fill.layer, (piece(points, 2 * fill.grow, True),))
 
 
-def _tracks(board: Board, net: int) -> list[Item]:
-    rows = np.flatnonzero(board.tracks.net == net).tolist()
-    return [Item(TRACK, i, bool(board.tracks.locked[i]), _track(board.tracks, i)) for i in rows]
+def _tracks(tracks: Tracks, rows: list[int]) -> list[Item]:
+    return [Item(TRACK, i, bool(tracks.locked[i]), _track(tracks, i)) for i in rows]
 
 
 def _track(tracks: Tracks, index: int) -> Copper:
@@ -129,8 +145,7 @@ def _track(tracks: Tracks, index: int) -> Copper:
     return copper(1 << layer, (piece(chain, int(tracks.width[index]), False),))
 
 
-def _vias(board: Board, net: int) -> list[Item]:
-    vias = board.vias
+def _vias(vias: Vias, rows: list[int]) -> list[Item]:
     return [
         Item(
             VIA,
@@ -141,5 +156,5 @@ def _vias(board: Board, net: int) -> list[Item]:
                 (piece(((int(vias.at[i, 0]), int(vias.at[i, 1])),), int(vias.size[i]), False),),
             ),
         )
-        for i in np.flatnonzero(vias.net == net).tolist()
+        for i in rows
     ]

@@ -11,14 +11,15 @@ from renet.verify.verdict import MOVES, Counts, Finding, net_words
 
 def check_moves(seats: Sequence[Seat], changes: ChangeList, counts: Counts) -> list[Finding]:
     """Every ``was`` holds in BEFORE, every ``is`` in AFTER, and no further pin moved."""
-    by_label: dict[tuple[str, str], list[Seat]] = {}
+    listed = {(move.part, move.pin) for move in changes.moves}
+    by_label: dict[tuple[str, str], list[Seat]] = {label: [] for label in listed}
     for seat in seats:
-        by_label.setdefault((seat.ref, seat.number), []).append(seat)
+        if (seat.ref, seat.number) in listed:
+            by_label[seat.ref, seat.number].append(seat)
     findings: list[Finding] = []
     for move in changes.moves:
         counts.moves_checked += 1
-        findings += _one(move, by_label.get((move.part, move.pin), []))
-    listed = {(move.part, move.pin) for move in changes.moves}
+        findings += _one(move, by_label[move.part, move.pin])
     for seat in seats:
         if seat.moved and (seat.ref, seat.number) not in listed:
             what = f"it went from {net_words(seat.was)} to {net_words(seat.is_)}, "

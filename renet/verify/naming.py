@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from renet.verify.pins import PinKey, PinTable
 from renet.verify.seats import Seat
-from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, Span, is_plain, text, values
+from renet.verify.sheet import ATOM, PRIVATE, Sheet, is_plain, text, values
 from renet.verify.verdict import PINS, Counts, Finding, net_words
 
 
@@ -25,7 +25,7 @@ class _Slip(NamedTuple):
 def check_pins(table: PinTable, seats: Sequence[Seat], counts: Counts) -> list[Finding]:
     """Numbers and names, pads of one pin, private names, marks, spelling."""
     counts.pins_compared += len(table.pads)
-    counts.pads_compared += len(table.after.pads)
+    counts.pads_compared += len(table.after.pad_numbers)
     by_key = dict(zip(table.pads, seats, strict=True))
     findings = list(_numbers(table))
     findings += _torn(table)
@@ -56,14 +56,15 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
                 what = f"the {kind} {value} stands twice in the net table"
                 yield _Slip("net table", f"net {row.number}", what), sheet.start[row.item]
             seen.add(value)
-    bad = {raw: what for raw in sheet.net_lists if (what := _mismatch(sheet, raw))}
+    odd = [raw for raw in sheet.net_lists if raw not in sheet.plain_rows] if sheet.rows else []
+    bad = {raw: what for raw in odd if (what := _mismatch(sheet, raw))}
     for pad, raw in enumerate(sheet.pad_net_lists if bad else ()):
         if raw in bad:
-            yield _Slip("net table", table.pad_label(pad), bad[raw]), sheet.pads[pad].net[0]
+            yield _Slip("net table", table.pad_label(pad), bad[raw]), sheet.pad_net_at(pad)
     for item, raw in zip(sheet.copper, sheet.copper_net_lists if bad else (), strict=False):
         if raw in bad:
             where = sheet.copper_net_span(item)[0]
-            yield _Slip("net table", sheet.words[item].decode(), bad[raw]), where
+            yield _Slip("net table", sheet.word(item).decode(), bad[raw]), where
     zones = sheet.items(b"zone")
     for item, span in zip(zones, sheet.children(zones, b"net_name"), strict=True):
         atoms = ATOM.findall(sheet.data[slice(*span)])[1:] if span[0] >= 0 else []
@@ -76,13 +77,13 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
 def _mismatch(sheet: Sheet, raw: bytes) -> str:
     """What is wrong with a net list, "" if nothing."""
     atoms = values(raw)
-    if not atoms or not sheet.rows:
+    if not atoms:
         return ""
     number = text(atoms[0])
     if number not in sheet.by_number:
         return f"net number {number} is not in the net table"
     row = sheet.by_number[number]
-    if atoms[0] != row.atom:
+    if atoms[0] != row.said[0]:
         return f"net number {number} is written otherwise than in the net table"
     name = row.name
     if len(atoms) > 1 and text(atoms[1]) != name:
@@ -96,7 +97,7 @@ def _torn(table: PinTable) -> Iterator[Finding]:
         nets = table.nets(True, key) if len(pads) > 1 else []
         if len(set(nets)) > 1 and len(set(table.nets(False, key))) == 1:
             names = " and ".join(sorted({net_words(net) for net in nets}))
-            where = table.after.place(table.after.pads[pads[0]].node[0])
+            where = table.after.place(table.after.pad_at(pads[0]))
             what = f"its {len(pads)} pads are on different nets: {names}"
             yield Finding(PINS, "pads of one pin", table.label(key), what, where)
 
@@ -120,19 +121,17 @@ def _carriers(table: PinTable, after: bool) -> dict[str, set[PinKey]]:
 
 def _no_pins(table: PinTable) -> Iterator[Finding]:
     """Pads that belong to no pin (unnumbered, unplated) keep what they carry."""
-    before, after = table.before.pad_nets, table.after.pad_nets
-    for pad, (was, is_) in enumerate(zip(before, after, strict=True)):
-        if was != is_ and pad not in table.key_of:
-            where = table.after.place(table.after.pads[pad].node[0])
+    for pad, was, is_ in table.other_nets():
+        if pad not in table.key_of:
+            where = table.after.place(table.after.pad_at(pad))
             what = f"it belongs to no pin, but went from {was or 'no net'} to {is_ or 'no net'}"
             yield Finding(PINS, "pads of no pin", table.pad_label(pad), what, where)
 
 
 def _private_names(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:
     """A private name tells of its pin where it is new, and stays where no net came or went."""
-    before, after = table.before.pad_nets, table.after.pad_nets
-    for pad, (was, is_) in enumerate(zip(before, after, strict=True)):
-        if was == is_ or not (was.startswith(PRIVATE) or is_.startswith(PRIVATE)):
+    for pad, was, is_ in table.other_nets():
+        if not (was.startswith(PRIVATE) or is_.startswith(PRIVATE)):
             continue
         if pad not in table.key_of:
             continue
@@ -143,8 +142,7 @@ def _private_names(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Findi
             what = f"its private name {is_} tells of another pin"
         else:
             continue
-        entry = table.after.pads[pad]
-        where = table.after.place(max(entry.node[0], entry.net[0]))
+        where = table.after.place(max(table.after.pad_at(pad), table.after.pad_net_at(pad)))
         yield Finding(PINS, "private names", table.pad_label(pad), what, where)
 
 
@@ -183,40 +181,32 @@ def _private_entries(table: PinTable) -> Iterator[Finding]:
 
 def _marks(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:
     """The no-connect mark leaves a pin that gains a net and joins one that loses it."""
-    had = [_marked(table.before, pad.type) for pad in table.before.pads]
-    for pad, entry in enumerate(table.after.pads):
-        has = _marked(table.after, entry.type)
-        seat = seats.get(table.key_of.get(pad, (-1, "")))
-        wanted = had[pad]
-        if seat is not None and seat.moved and seat.was is None:
+    before, after = table.before.pad_marks, table.after.pad_marks
+    marks = any(before)
+    moved = {pad: seat for key, seat in seats.items() if seat.moved for pad in table.pads[key]}
+    for pad, (had, has) in enumerate(zip(before, after, strict=True)):
+        if had == has and pad not in moved:
+            continue
+        wanted = had
+        if pad in moved and moved[pad].was is None:
             wanted = False
-        elif seat is not None and seat.moved and seat.is_ is None:
-            wanted = entry.type[0] >= 0 and (any(had) or has)
+        elif pad in moved and moved[pad].is_ is None:
+            wanted = bool(table.after.pad_types[pad]) and (marks or has)
         if has != wanted:
             what = "it has the no-connect mark" if has else "it has no no-connect mark"
             net = net_words(table.after.real(table.after.pad_nets[pad]))
-            where = table.after.place(entry.node[0])
+            where = table.after.place(table.after.pad_at(pad))
             yield Finding(PINS, "mark", table.pad_label(pad), f"{what} and carries {net}", where)
-
-
-def _marked(sheet: Sheet, span: Span) -> bool:
-    return span[0] >= 0 and sheet.data[slice(*span)].rstrip(b')"').endswith(MARK)
 
 
 def _spelling(table: PinTable) -> Iterator[Finding]:
     """A name is written as BEFORE writes it; a new one plainly, in quotes where all others are."""
-    before, after = table.before, table.after
-    known: dict[str, set[bytes]] = {}
-    for raw in before.name_atoms():
-        known.setdefault(text(raw), set()).add(raw)
-    all_quoted = all(raw.startswith(b'"') for atoms in known.values() for raw in atoms)
-    told: set[bytes] = set()
-    for raw in after.name_atoms():
-        spelt = known.get(text(raw))
+    known = frozenset(table.before.name_atoms())
+    names = {text(raw) for raw in known}
+    all_quoted = all(raw.startswith(b'"') for raw in known)
+    for raw in dict.fromkeys(table.after.name_atoms()):
         fresh = is_plain(raw) and (raw.startswith(b'"') or not all_quoted)
-        good = raw in spelt if spelt else fresh
-        if not good and raw not in told:
-            told.add(raw)
+        if raw not in known and (text(raw) in names or not fresh):
             shown = raw.decode("utf-8", "replace")
             what = f"AFTER writes {shown}, which BEFORE writes otherwise"
             yield Finding(PINS, "spelling", text(raw), what)

@@ -19,8 +19,10 @@ def check_rules(seats: Seats, rules: Rules, scope: Scope, counts: Counts) -> lis
     """Scope, domains, units, then the conditions on where nets stand."""
     findings: list[Finding] = []
     for index, seat in enumerate(seats.all):
-        counts.rules_checked += seat.moved
-        if seat.moved and not scope.free(index):
+        if not seat.moved:
+            continue
+        counts.rules_checked += 1
+        if not scope.free(index):
             what = (
                 f"its net went from {net_words(seat.was)} to {net_words(seat.is_)}, "
                 f"but the pin is kept: {scope.why_not(index)}"

@@ -21,11 +21,11 @@ class PinTable:
 
     def __init__(self, board: Board, before: Sheet, after: Sheet) -> None:
         self.board, self.before, self.after = board, before, after
-        order = {item: index for index, item in enumerate(before.parts)}
         self.pads: dict[PinKey, list[int]] = {}
-        for index, (pad, fact) in enumerate(zip(before.pads, board.pads, strict=True)):
-            if pad.number and fact.plated:
-                self.pads.setdefault((order[pad.item], pad.number), []).append(index)
+        keys = zip(before.pad_parts, before.pad_numbers, strict=True)
+        for index, (key, fact) in enumerate(zip(keys, board.pads, strict=True)):
+            if key[1] and fact.plated:
+                self.pads.setdefault(key, []).append(index)
         self.refs = [before.refs[item] for item in before.parts]
         self.key_of = {pad: key for key, pads in self.pads.items() for pad in pads}
 
@@ -37,12 +37,23 @@ class PinTable:
         """The pin of a pad, or its part where it belongs to no pin."""
         if pad in self.key_of:
             return self.label(self.key_of[pad])
-        return f"a pad of {self.before.refs[self.before.pads[pad].item]}"
+        return f"a pad of {self.refs[self.before.pad_parts[pad]]}"
 
     def nets(self, after: bool, key: PinKey) -> list[str | None]:
         """The nets of a pin's pads in one of the files."""
         nets = (self.after if after else self.before).pad_real_nets
         return [nets[pad] for pad in self.pads[key]]
+
+    def _changed(self) -> dict[PinKey, int]:
+        """The first pad that changed of each pin that has one."""
+        nets = zip(self.before.pad_real_nets, self.after.pad_real_nets, strict=True)
+        changed = [pad for pad, (had, has) in enumerate(nets) if had != has]
+        return {self.key_of[pad]: pad for pad in reversed(changed) if pad in self.key_of}
+
+    def other_nets(self) -> list[tuple[int, str, str]]:
+        """The pads that carry another net in AFTER, and both nets, private names included."""
+        nets = zip(self.before.pad_nets, self.after.pad_nets, strict=True)
+        return [(pad, was, is_) for pad, (was, is_) in enumerate(nets) if was != is_]
 
     def seats(self) -> list[Seat]:
         """All pins with the nets they had and have, in the order of ``pads``.
@@ -53,23 +64,23 @@ class PinTable:
         facts = {(pin.part, pin.number): pin for pin in self.board.pins}
         at = [(pad.x, pad.y) for pad in self.board.pads]
         times = Counter(self.refs)
+        alone = [bool(ref) and times[ref] == 1 for ref in self.refs]
+        had, has, changed = self.before.pad_real_nets, self.after.pad_real_nets, self._changed()
         made = []
         for key, pads in self.pads.items():
-            had, has = self.nets(False, key), self.nets(True, key)
-            changed = [pair for pair in zip(had, has, strict=True) if pair[0] != pair[1]]
-            was, is_ = changed[0] if changed else (had[0], has[0])
-            ref = self.refs[key[0]]
+            part, number = key
+            fact, speaks = facts[key], changed.get(key, pads[0])
             seat = Seat(
-                part=key[0],
-                ref=ref,
-                number=key[1],
-                name=facts[key].name,
-                type=facts[key].type,
+                part=part,
+                ref=self.refs[part],
+                number=number,
+                name=fact.name,
+                type=fact.type,
                 at=tuple([at[pad] for pad in pads]),
-                alone=bool(ref) and times[ref] == 1,
-                torn=len(set(had)) > 1,
-                was=was,
-                is_=is_,
+                alone=alone[part],
+                torn=len(pads) > 1 and len(set(self.nets(False, key))) > 1,
+                was=had[speaks],
+                is_=has[speaks],
             )
             made.append(seat)
         return made
@@ -81,13 +92,8 @@ def comparable(board: Board, before: Sheet, after: Sheet) -> list[Finding]:
     if [board.net_name(pad.net) for pad in board.pads] != before.pad_real_nets:
         what = "the board reader and verify read other pads or nets in BEFORE"
         findings.append(Finding(PINS, "reader", "file", what))
-    mine, theirs = _pad_list(before), _pad_list(after)
-    if mine != theirs:
+    mine, theirs = before.pad_numbers, after.pad_numbers
+    if mine != theirs or before.pad_parts != after.pad_parts:
         what = f"AFTER has other pads than BEFORE ({len(theirs)}, not {len(mine)})"
         findings.append(Finding(PINS, "same pads", "file", f"{what}; no pin was compared"))
     return findings
-
-
-def _pad_list(sheet: Sheet) -> list[tuple[int, str]]:
-    order = {item: index for index, item in enumerate(sheet.parts)}
-    return [(order[pad.item], pad.number) for pad in sheet.pads]

@@ -29,17 +29,27 @@ def _covered(board: Board) -> frozenset[str]:
             for text in zone.outline:
                 corners = tuple((x, y) for x, y in geometry.points(text).tolist())
                 areas.setdefault(zone.net, []).append(corners)
+    pads_of: dict[int, list[tuple[int, int]]] = {net: [] for net in areas}
+    for pad in board.pads:
+        if pad.net in areas and pad.pin >= 0:
+            pads_of[pad.net].append((pad.x, pad.y))
     found = set()
     for net, polygons in areas.items():
-        pads = [(pad.x, pad.y) for pad in board.pads if pad.net == net and pad.pin >= 0]
+        pads = pads_of[net]
         inside: set[int] = set()
         for area in filter(None, polygons):
-            here = {index for index, at in enumerate(pads) if covers(area, at)}
+            low, high = map(min, zip(*area, strict=True)), map(max, zip(*area, strict=True))
+            box = (*low, *high)
+            here = {i for i, at in enumerate(pads) if _in_box(box, at) and covers(area, at)}
             if len(here) > 1:
                 inside |= here
         if pads and 2 * len(inside) >= len(pads):
             found.add(board.nets[net])
     return frozenset(found)
+
+
+def _in_box(box: tuple[int, ...], at: tuple[int, int]) -> bool:
+    return box[0] <= at[0] <= box[2] and box[1] <= at[1] <= box[3]
 
 
 def _supplies(board: Board, seats: list[Seat]) -> frozenset[str]:

@@ -10,10 +10,10 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.changes import Left
-from renet.model import NONE
+from renet.model import NONE, IntArray
 from renet.read.spans import BoardSpans
 from renet.verify.alignment import Alignment
-from renet.verify.fanout import FILL, PAD, TEARDROP, TRACK, VIA, Fan, Item, NetCopper, pads_by_net
+from renet.verify.fanout import FILL, PAD, TEARDROP, TRACK, VIA, Fan, Item, NetCopper, rows_by_net
 from renet.verify.pins import PinTable
 from renet.verify.seats import Seat
 from renet.verify.skeleton import FILL as FILL_HOLE
@@ -45,12 +45,11 @@ class Recut:
         self.board, self.alignment, self.table, self.mode = table.board, alignment, table, mode
         self.before, self.after = alignment.before, alignment.after
         self.pairs = alignment.pairs()
-        by_end = {end: item for item, end in enumerate(self.before.end)}
-        zones = [by_end.get(zone.node[1], NONE) for zone in spans.zones]
         self.zone_ends = [zone.node[1] for zone in spans.zones]
+        zones = self._ending_at(np.array(self.zone_ends, dtype=np.int64))
         self.items: dict[str, list[int]] = {
-            TRACK: [by_end.get(end, NONE) for end in spans.tracks.node[:, 1].tolist()],
-            VIA: [by_end.get(end, NONE) for end in spans.vias.node[:, 1].tolist()],
+            TRACK: self._ending_at(spans.tracks.node[:, 1]),
+            VIA: self._ending_at(spans.vias.node[:, 1]),
             TEARDROP: zones,
             FILL: zones,
         }
@@ -67,6 +66,18 @@ class Recut:
         self.freed = set(self.before.pad_nets) - set(self.after.pad_nets)
         self.told: set[int] = set()
 
+    def _ending_at(self, ends: IntArray) -> list[int]:
+        """Which outermost list ends at each offset, -1 where none does."""
+        known = np.array(self.before.end, dtype=np.int64)
+        at = np.searchsorted(known, ends)
+        items: list[int] = np.where(known.take(at, mode="clip") == ends, at, NONE).tolist()
+        return items
+
+    def _now(self, item: int) -> int | None:
+        """Which outermost list of AFTER is this one of BEFORE, None where it is gone."""
+        now = int(self.pairs[item])
+        return None if now == NONE else now
+
     def _locked_items(self) -> set[int]:
         """Outermost lists that are locked copper."""
         board = self.board
@@ -78,17 +89,14 @@ class Recut:
         return {self.items[kind][number] for kind, numbers in held.items() for number in numbers}
 
     def _changes(self, seats: Sequence[Seat]) -> list[Change]:
-        nets: dict[int, NetCopper] = {}
-        pads_of = pads_by_net(self.board)
-        made = []
-        for seat, pads in zip(seats, self.table.pads.values(), strict=True):
-            if seat.moved:
-                net = self.board.pads[pads[0]].net
-                if net not in nets:
-                    nets[net] = NetCopper(self.board, net, pads_of[net])
-                touching = nets[net].at_pads(self.board, pads)
-                made.append(Change(seat, pads, touching, nets[net].walk(pads)))
-        return made
+        pins = zip(seats, self.table.pads.values(), strict=True)
+        moved = [(seat, pads, self.board.pads[pads[0]].net) for seat, pads in pins if seat.moved]
+        rows = rows_by_net(self.board, {net for _, _, net in moved})
+        nets = {net: NetCopper(self.board, of_net) for net, of_net in rows.items()}
+        return [
+            Change(seat, pads, nets[net].at_pads(self.board, pads), nets[net].walk(pads))
+            for seat, pads, net in moved
+        ]
 
     def check(self, counts: Counts) -> list[Finding]:
         """All findings."""
@@ -149,16 +157,17 @@ class Recut:
         after = self.after.net_names
         other = {raw for raw, name in before.net_names.items() if after.get(raw, name) != name}
         lists = zip(before.copper, before.copper_net_lists, strict=True) if other else ()
-        copper = set(before.copper)
-        doubtful = copper - self.alignment.unchanged() | copper & self.owner.keys()
-        return sorted(doubtful.union(item for item, raw in lists if raw in other))
+        copper = np.array(before.copper, dtype=np.int64)
+        same = self.alignment.unchanged()[copper] & ~np.isin(copper, list(self.owner))
+        doubtful = {*copper[~same].tolist(), *(item for item, raw in lists if raw in other)}
+        return sorted(doubtful)
 
     def _fate(self, item: int) -> Iterator[Finding]:
         """What became of one track, via, arc or zone."""
-        now = self.pairs.get(item)
+        now = self._now(item)
         had = self.before.real(self.before.copper_net(item))
         leaves = self.mode != "keep" and had in self.changed and item not in self.locked_items
-        if self.before.words[item] == b"zone" and not self.before.is_teardrop(item):
+        if self.before.word(item) == b"zone" and not self.before.is_teardrop(item):
             if now is not None:
                 yield from self._fills(item, now, leaves, 0, had)
             return
@@ -184,7 +193,7 @@ class Recut:
 
     def _told(self, item: int, rule: str, what: str) -> Finding:
         self.told.add(item)
-        noun = _NOUNS[self.before.words[item]]
+        noun = _NOUNS[self.before.word(item)]
         return Finding(COPPER, rule, noun, what, self._place(item))
 
     def _fan_fate(self, item: int, now: int | None, change: Change) -> Iterator[Finding]:
@@ -228,8 +237,9 @@ class Recut:
             inside[part] += 1
             net = self.board.net_name(zone.net)
             leave = self.mode != "keep" and net in self.changed
-            if zone.fills and part in self.pairs:
-                yield from self._fills(part, self.pairs[part], leave, -inside[part], net)
+            now = self._now(part)
+            if zone.fills and now is not None:
+                yield from self._fills(part, now, leave, -inside[part], net)
 
     # shorts
 
@@ -253,7 +263,7 @@ class Recut:
         if item.kind == PAD:
             return (self.after.real(self.after.pad_nets[item.number]),)
         number = self.items[item.kind][item.number]
-        now = self.pairs.get(number)
+        now = self._now(number) if number != NONE else None
         if now is None or number in self.told:
             return None
         if item.kind == FILL and self._count(True, now, 0) == 0:
@@ -267,8 +277,8 @@ class Recut:
         gone: dict[str, Counter[str]] = {}
         for item in self.before.copper:
             net = self.before.real(self.before.copper_net(item)) or ""
-            now = self.pairs.get(item)
-            kind = {b"via": "vias", b"zone": "fills"}.get(self.before.words[item], "tracks")
+            now = self._now(item)
+            kind = {b"via": "vias", b"zone": "fills"}.get(self.before.word(item), "tracks")
             lost = self._count(False, item, 0) if kind == "fills" else 1
             if kind == "fills" and now is not None:
                 lost -= self._count(True, now, 0)

@@ -7,7 +7,7 @@ cannot hide here.  A net's name is "" where there is none.
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
 from itertools import chain, islice
@@ -24,31 +24,23 @@ _SECOND = re.compile(rb"\(\s*[^\s()\"][^\s()]*+\s*(%b)" % ATOM.pattern, re.DOTAL
 _PLAIN = re.compile(rb'"(?:[^"\\]|\\["\\nrt])*+"|[^"].*', re.DOTALL)
 PRIVATE = "unconnected-("
 MARK = b"+no_connect"
-NOWHERE = (-1, -1)
+BLANK = frozenset([b" "])
 
 Span = tuple[int, int]
 
 
-class PadEntry(NamedTuple):
-    """A pad as written: ``item`` is its part's place among the outermost lists.
-
-    ``node``, ``net``, ``type`` are spans of lists, (-1, -1) where there is none.
-    """
-
-    item: int
-    number: str
-    node: Span
-    net: Span
-    type: Span
-
-
 class Row(NamedTuple):
-    """A row of the net table, its place among the outermost lists, and its number as written."""
+    """A row of the net table: its place among the outermost lists, and its atoms as written."""
 
     item: int
     number: str
     name: str
-    atom: bytes
+    said: tuple[bytes, bytes]
+
+    @property
+    def plain(self) -> bytes:
+        """The row as a net list that says the same, with single blanks."""
+        return b"(net %b %b)" % self.said
 
 
 class Sheet:
@@ -61,13 +53,13 @@ class Sheet:
         self.ids: IntArray = tree.children(0)
         self.start: list[int] = tree.start[self.ids].tolist()
         self.end: list[int] = tree.end[self.ids].tolist()
-        self.words = tree.keywords(self.ids)
-        self._by_word: dict[bytes, list[int]] = {}
-        for item, word in enumerate(self.words):
-            self._by_word.setdefault(word, []).append(item)
 
     def __len__(self) -> int:
         return len(self.start)
+
+    def word(self, item: int) -> bytes:
+        """The keyword of an outermost list."""
+        return self.tree.keyword(int(self.ids[item]))
 
     def raw(self, item: int) -> bytes:
         """The bytes of an outermost list."""
@@ -112,19 +104,20 @@ class Sheet:
 
     def items(self, *words: bytes) -> list[int]:
         """The outermost lists with one of these keywords."""
-        found = [self._by_word.get(word, []) for word in words]
-        return sorted(chain(*found)) if len(found) > 1 else found[0]
+        at = self.tree.word[self.ids]
+        found = [self.tree.bulk.tokens(at, word) for word in words]
+        items: list[int] = np.sort(np.concatenate(found)).tolist()
+        return items
 
     @cached_property
     def rows(self) -> list[Row]:
         """The net table; empty where the file has none."""
-        found = [self.row_at(item) for item in self.items(b"net")]
+        found = [_row(item, self.raw(item)) for item in self.items(b"net")]
         return [row for row in found if row is not None]
 
     def row_at(self, item: int) -> Row | None:
         """An outermost list as a row of the net table, None if it is none."""
-        said = values(self.raw(item)) if self.words[item] == b"net" else ()
-        return Row(item, text(said[0]), text(said[1]), said[0]) if len(said) == 2 else None
+        return _row(item, self.raw(item)) if self.word(item) == b"net" else None
 
     @cached_property
     def row_names(self) -> list[str]:
@@ -149,6 +142,11 @@ class Sheet:
             table.setdefault(row.number, row)
         return table
 
+    @cached_property
+    def plain_rows(self) -> dict[bytes, str]:
+        """The nets of the table by the net lists that name them as the table does."""
+        return {row.plain: row.name for row in self.by_number.values()}
+
     def children(self, items: list[int], word: bytes) -> list[Span]:
         """For each of some outermost lists the span of its first child with this keyword."""
         return self._spans(self.tree.family(self.ids[items]).first(word)) if items else []
@@ -159,6 +157,11 @@ class Sheet:
     def _ends(self, lists: IntArray) -> IntArray:
         """Where lists start and where they end, -1 for list -1."""
         return np.where(lists >= 0, np.stack([self.tree.start[lists], self.tree.end[lists]]), -1)
+
+    def _between(self, ends: IntArray) -> list[bytes]:
+        """The bytes between two rows of offsets, b"" for -1 and -1."""
+        data = self.data
+        return [data[begin:end] for begin, end in zip(*ends.tolist(), strict=True)]
 
     @cached_property
     def parts(self) -> list[int]:
@@ -184,18 +187,77 @@ class Sheet:
         return {item: found.get(part, "") for part, item in enumerate(self.parts)}
 
     @cached_property
-    def pads(self) -> list[PadEntry]:
-        """All pads of all parts, in file order."""
-        pads, owner = self._inside_parts.having(b"pad")
-        inside = self.tree.family(pads)
-        nets, types = self._spans(inside.first(b"net")), self._spans(inside.first(b"pintype"))
-        nodes, items = self._spans(pads), [self.parts[part] for part in owner.tolist()]
-        numbers = [self._number(start, end) for start, end in nodes]
-        return list(map(PadEntry, items, numbers, nodes, nets, types))
+    def _pads(self) -> Family:
+        """The insides of all pads of all parts, in file order."""
+        return self.tree.family(self._inside_parts.having(b"pad")[0])
 
-    def _number(self, start: int, end: int) -> str:
-        found = _SECOND.match(self.data, start, end)
-        return text(found[1]) if found else ""
+    @cached_property
+    def pad_parts(self) -> list[int]:
+        """The part of each pad, by its place in ``parts``."""
+        owner: list[int] = self._inside_parts.having(b"pad")[1].tolist()
+        return owner
+
+    @cached_property
+    def pad_numbers(self) -> list[str]:
+        """The number of each pad, "" where it has none."""
+        inside = self._pads
+        stop = self.tree.end[inside.of]
+        stop[inside.owner[::-1]] = self.tree.start[inside.kids[::-1]]
+        spans = zip(self.tree.start[inside.of].tolist(), stop.tolist(), strict=True)
+        return [_number(self.data[begin:end]) for begin, end in spans]
+
+    def pad_at(self, pad: int) -> int:
+        """Where a pad begins."""
+        return int(self.tree.start[self._pads.of[pad]])
+
+    def pads_of(self, item: int) -> slice:
+        """Which pads an outermost list holds, if it is a part."""
+        part = bisect_left(self.parts, item)
+        return slice(bisect_left(self.pad_parts, part), bisect_right(self.pad_parts, part))
+
+    @cached_property
+    def pad_net_spans(self) -> IntArray:
+        """(n, 3): where the net list of each pad begins, the white space before it counted
+        and not counted, and where it ends; -1 where it has none.
+        """
+        start, end = self._ends(self._pads.first(b"net"))
+        some, begin = np.flatnonzero(start >= 0), start.copy()
+        begin[some] = self.tree.leads(start[some])
+        return np.stack([begin, start, end], axis=1)
+
+    @cached_property
+    def pad_type_spans(self) -> IntArray:
+        """(n, 2): the list with the pin type of each pad, -1 where it has none."""
+        return self._ends(self._pads.first(b"pintype")).T
+
+    @cached_property
+    def pad_net_gaps(self) -> frozenset[bytes]:
+        """The white space that stands before net lists of pads."""
+        return self._gaps(self.pad_net_spans[:, 1])
+
+    @cached_property
+    def copper_net_gaps(self) -> frozenset[bytes]:
+        """The white space that stands before net lists of copper."""
+        return self._gaps(self._copper_net_ends[0])
+
+    def _gaps(self, starts: IntArray) -> frozenset[bytes]:
+        """A blank where there is no list at all."""
+        return frozenset(self.lead(begin) for begin in starts.tolist() if begin >= 0) or BLANK
+
+    def pad_net_at(self, pad: int) -> int:
+        """Where the net list of a pad begins, -1 where it has none."""
+        return int(self.pad_net_spans[pad, 1])
+
+    @cached_property
+    def pad_types(self) -> list[bytes]:
+        """The list with the pin type of each pad as written, b"" where it has none."""
+        return self._between(self.pad_type_spans.T)
+
+    @cached_property
+    def pad_marks(self) -> list[bool]:
+        """Whether the pin type of each pad ends in the no-connect mark."""
+        marked = {raw: raw.rstrip(b')"').endswith(MARK) for raw in set(self.pad_types)}
+        return [marked[raw] for raw in self.pad_types]
 
     def _name_of(self, atoms: tuple[bytes, ...]) -> str:
         if not atoms:
@@ -208,13 +270,12 @@ class Sheet:
     @cached_property
     def pad_net_lists(self) -> list[bytes]:
         """The net list of each pad as written, b"" where it has none."""
-        return [self.data[begin:end] for begin, end in (pad.net for pad in self.pads)]
+        return self._between(self.pad_net_spans[:, 1:].T)
 
     @cached_property
     def copper_net_lists(self) -> list[bytes]:
         """The net list of each piece of ``copper`` as written."""
-        spans = zip(*self._copper_net_ends.tolist(), strict=True)
-        return [self.data[begin:end] for begin, end in spans]
+        return self._between(self._copper_net_ends)
 
     @cached_property
     def net_lists(self) -> list[bytes]:
@@ -224,8 +285,8 @@ class Sheet:
     def name_atoms(self) -> Iterator[bytes]:
         """Every net name of rows, pads and copper as it is written, each spelling once or more."""
         for row in self.rows:
-            yield values(self.raw(row.item))[-1]
-        for raw in self.net_lists:
+            yield row.said[1]
+        for raw in (raw for raw in self.net_lists if raw not in self.plain_rows):
             atoms = values(raw)
             if atoms and (len(atoms) > 1 or not self.rows):
                 yield atoms[-1]
@@ -235,7 +296,8 @@ class Sheet:
     @cached_property
     def net_names(self) -> dict[bytes, str]:
         """The net that each of ``net_lists`` names; by number where the file has a table."""
-        return {raw: self._name_of(values(raw)) for raw in self.net_lists}
+        plain = self.plain_rows
+        return {raw: plain.get(raw) or self._name_of(values(raw)) for raw in self.net_lists}
 
     @cached_property
     def pad_nets(self) -> list[str]:
@@ -284,13 +346,12 @@ class Sheet:
     def private(self) -> frozenset[str]:
         """Names that look private and that one pin at most carries: no nets at all."""
         carriers: dict[str, set[tuple[int, str]]] = {}
-        for pad, net in zip(self.pads, self.pad_nets, strict=True):
-            if net.startswith(PRIVATE):
-                carriers.setdefault(net, set()).add((pad.item, pad.number))
-        names = {row.name for row in self.rows}.union(self.net_names.values())
-        return frozenset(
-            name for name in names if name.startswith(PRIVATE) and len(carriers.get(name, ())) <= 1
-        )
+        named = {row.name for row in self.rows}.union(self.net_names.values())
+        names = {name for name in named if name.startswith(PRIVATE)}
+        for pad, net in enumerate(self.pad_nets):
+            if net in names:
+                carriers.setdefault(net, set()).add((self.pad_parts[pad], self.pad_numbers[pad]))
+        return frozenset(name for name in names if len(carriers.get(name, ())) <= 1)
 
     def real(self, name: str) -> str | None:
         """A name as a net: None for no net and for private names."""
@@ -301,6 +362,18 @@ class Sheet:
 def values(raw: bytes) -> tuple[bytes, ...]:
     """The atoms of a small list without its keyword."""
     return tuple(ATOM.findall(raw)[1:])
+
+
+def _row(item: int, raw: bytes) -> Row | None:
+    said = values(raw)
+    return Row(item, text(said[0]), text(said[1]), said[:2]) if len(said) == 2 else None
+
+
+@lru_cache(maxsize=1 << 14)
+def _number(head: bytes) -> str:
+    """The atom behind a pad's keyword, "" where there is none before its lists begin."""
+    found = _SECOND.match(head)
+    return text(found[1]) if found else ""
 
 
 @lru_cache(maxsize=1 << 16)

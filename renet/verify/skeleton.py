@@ -55,14 +55,14 @@ class _Cut(NamedTuple):
 
 def skeleton(sheet: Sheet, item: int) -> Skeleton:
     """The skeleton of outermost list ``item``."""
-    word = sheet.words[item]
+    word = sheet.word(item)
     node = int(sheet.ids[item])
     if word in (b"segment", b"arc", b"via"):
         cuts = _net_cuts(sheet, [sheet.copper_net_span(item)], 0)
     elif word == b"zone":
         cuts = _zone_cuts(sheet, node, 0)
     elif word in (b"footprint", b"module"):
-        cuts = _part_cuts(sheet, node)
+        cuts = _part_cuts(sheet, item)
     elif word == b"net_class":
         cuts = _member_cuts(sheet, node)
     elif word == b"net":
@@ -105,22 +105,19 @@ def _zone_cuts(sheet: Sheet, node: int, owner: int) -> list[_Cut]:
     return cuts
 
 
-def _part_cuts(sheet: Sheet, node: int) -> list[_Cut]:
+def _part_cuts(sheet: Sheet, item: int) -> list[_Cut]:
     """Net lists and type marks of its pads, fills of its zones."""
-    tree = sheet.tree
-    children = tree.children(node)
-    pads = tree.family(tree.having(children, b"pad"))
+    pads, tree = sheet.pads_of(item), sheet.tree
     cuts: list[_Cut] = []
-    for owner, child in enumerate(pads.first(b"net").tolist(), 1):
-        if child >= 0:
-            cuts.append(_whole(sheet, NET, owner, *tree.span(child)))
-    for owner, child in enumerate(pads.first(b"pintype").tolist(), 1):
-        if child >= 0:
-            start, end = tree.span(child)
-            mark = sheet.data.rfind(MARK, start, end)
-            if mark >= 0 and sheet.data[mark + len(MARK) : end].strip(b'"') == b")":
-                cuts.append(_Cut(TYPE_MARK, owner, mark, mark, mark + len(MARK)))
-    for k, zone in enumerate(tree.having(children, b"zone").tolist()):
+    for owner, (begin, start, end) in enumerate(sheet.pad_net_spans[pads].tolist(), 1):
+        if start >= 0:
+            cuts.append(_Cut(NET, owner, begin, start, end))
+    for owner, (start, end) in enumerate(sheet.pad_type_spans[pads].tolist(), 1):
+        mark = sheet.data.rfind(MARK, start, end) if start >= 0 else -1
+        if mark >= 0 and sheet.data[mark + len(MARK) : end].strip(b'"') == b")":
+            cuts.append(_Cut(TYPE_MARK, owner, mark, mark, mark + len(MARK)))
+    zones = tree.having(tree.children(int(sheet.ids[item])), b"zone")
+    for k, zone in enumerate(zones.tolist()):
         cuts += [c for c in _zone_cuts(sheet, zone, -1 - k) if c.kind == FILL]
     return cuts
 
