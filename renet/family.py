@@ -34,15 +34,17 @@ class Family:
         self._first = tree.bulk.words[self._at]
 
     def _gather(self, tree: Tree, lists: IntArray) -> None:
-        rank = np.full(len(tree), NONE, dtype=np.int32)
-        rank[lists] = np.arange(len(lists), dtype=np.int32)
         depths = tree.depth[lists]
         kids, owner = [], []
-        for depth in range(int(depths.min()) + 1, int(depths.max()) + 2):
-            above = rank[tree.parents(depth)]
-            chosen = (above >= 0).nonzero()[0]
-            kids.append(tree.level(depth)[chosen])
-            owner.append(above[chosen].astype(np.int64))
+        for depth in range(int(depths.min()), int(depths.max()) + 1):
+            mine = (depths == depth).nonzero()[0]
+            at = np.searchsorted(tree.level(depth), lists[mine])
+            borders = tree.borders(depth)
+            first, past = borders[at], borders[at + 1]
+            count = past - first
+            step = np.repeat(past - np.cumsum(count), count)
+            kids.append(tree.level(depth + 1)[step + np.arange(len(step))])
+            owner.append(np.repeat(mine, count))
         self.kids, self.owner = kids[0], owner[0]
         if len(kids) > 1:
             self.kids, self.owner = np.concatenate(kids), np.concatenate(owner)

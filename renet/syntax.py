@@ -47,7 +47,7 @@ def parse(data: bytes) -> Tree:
 class Tree:
     """All lists of a file; ``start``, ``end``, ``depth`` are columns by list number."""
 
-    __slots__ = ("_bulk", "_levels", "_parents", "data", "depth", "end", "start", "strings", "word")
+    __slots__ = ("_borders", "_bulk", "_levels", "data", "depth", "end", "start", "strings", "word")
 
     def __init__(self, data: bytes, found: Brackets) -> None:
         self.data = data
@@ -55,7 +55,7 @@ class Tree:
         self._bulk: Bulk | None = None
         self.word = self._keyword_offsets()
         self._levels: dict[int, IntArray] = {}
-        self._parents: dict[int, IntArray] = {}
+        self._borders: dict[int, IntArray] = {}
 
     def __len__(self) -> int:
         return len(self.start)
@@ -85,20 +85,22 @@ class Tree:
             self._levels[depth] = np.flatnonzero(self.depth == depth)
         return self._levels[depth]
 
-    def parents(self, depth: int) -> IntArray:
-        """The parent of each list of ``level(depth)``, depth >= 1."""
-        if depth == 1:
-            return np.zeros(len(self.level(1)), dtype=np.int64)
-        if depth not in self._parents:
-            order = np.cumsum(self.depth == depth - 1, dtype=np.int32)
-            self._parents[depth] = self.level(depth - 1)[order[self.level(depth)] - 1]
-        return self._parents[depth]
+    def borders(self, depth: int) -> IntArray:
+        """Where in ``level(depth + 1)`` the children of each list of ``level(depth)`` begin.
+
+        One more says where those of the last list end.
+        """
+        if depth not in self._borders:
+            below = self.level(depth + 1)
+            found = np.searchsorted(below, self.level(depth))
+            self._borders[depth] = np.append(found, len(below))
+        return self._borders[depth]
 
     def settle(self) -> None:
         """Let go of what speeds up looking at many lists; it comes back when it is asked for."""
         self._bulk = None
         self._levels.clear()
-        self._parents.clear()
+        self._borders.clear()
 
     def family(self, lists: IntArray) -> Family:
         """The children of ``lists``, which are ascending and all of one depth."""

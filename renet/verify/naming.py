@@ -104,8 +104,10 @@ def _torn(table: PinTable) -> Iterator[Finding]:
 
 def _shared_private(table: PinTable) -> Iterator[Finding]:
     """A private name stands at one pin only; carried by two it would join them."""
-    for name, keys in sorted(_carriers(table, True).items()):
-        if len(keys) > 1 and _carriers(table, False).get(name, set()) != keys:
+    shared = {name: keys for name, keys in _carriers(table, True).items() if len(keys) > 1}
+    before = _carriers(table, False) if shared else {}
+    for name, keys in sorted(shared.items()):
+        if before.get(name, set()) != keys:
             where = ", ".join(table.label(key) for key in sorted(keys))
             yield Finding(PINS, "private names", where, f"they share the private name {name}")
 
