@@ -81,23 +81,22 @@ def _matched(
 ) -> tuple[IntArray, IntArray, NDArray[np.uint8]]:
     """Start, end and depth of all lists, from the parentheses at the offsets ``at``.
 
-    A list without lists in it is a "(" right before its ")".  Of the others,
-    sorted stably by level, every "(" comes right before its ")".
+    A list without lists in it is a "(" right before its ")".  Of the others, the "("
+    sorted stably by level and the ")" sorted likewise belong together one by one.
     """
-    depth = np.cumsum(np.where(opens, np.int8(1), np.int8(-1)), dtype=np.int32)
+    depth = opens.astype(np.int32)
+    depth <<= 1
+    depth -= 1
+    np.cumsum(depth, dtype=np.int32, out=depth)
     _check_nesting(data, at, opens, depth)
     level = depth.astype(np.uint8)
-    level += ~opens
-    end = np.empty(len(at), dtype=np.int64)
-    leaf = (opens[:-1] & ~opens[1:]).nonzero()[0]
-    end[leaf] = at[leaf + 1]
-    other = np.ones(len(at), dtype=bool)
-    other[leaf] = other[leaf + 1] = False
-    rest = other.nonzero()[0]
-    rest = rest[np.argsort(level[rest], kind="stable")]
-    end[rest[0::2]] = at[rest[1::2]]
     lists = opens.nonzero()[0]
-    return at[lists], end[lists] + 1, level[lists] - np.uint8(1)
+    own, end = level[lists], at[lists + 1]
+    outer = opens[lists + 1].nonzero()[0]
+    close = (~(opens[1:] | opens[:-1])).nonzero()[0] + 1
+    outer = outer[np.argsort(own[outer], kind="stable")]
+    end[outer] = at[close[np.argsort(level[close], kind="stable")]]
+    return at[lists], end + 1, own - np.uint8(1)
 
 
 def string_ends(data: bytes) -> IntArray:

@@ -45,7 +45,7 @@ class Copper(NamedTuple):
 def piece(points: tuple[Point, ...], wide: int, closed: bool) -> Piece:
     """A piece with its box, half the width added on every side (rounded up)."""
     half = (wide + 1) // 2
-    xs, ys = [x for x, _ in points], [y for _, y in points]
+    xs, ys = zip(*points, strict=True)
     box = (min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half)
     table = np.array(points, dtype=np.int64) if len(points) > _MANY else None
     return Piece(points, wide, closed and len(points) > 2, box, table)
@@ -55,18 +55,20 @@ def copper(layers: int, pieces: tuple[Piece, ...]) -> Copper:
     """Copper from its pieces; without any it touches nothing."""
     if not pieces:
         return Copper(0, (), (0, 0, -1, -1))
+    if len(pieces) == 1:
+        return Copper(layers, pieces, pieces[0].box)
     left, top, right, bottom = zip(*(part.box for part in pieces), strict=True)
     return Copper(layers, pieces, (min(left), min(top), max(right), max(bottom)))
 
 
 def pad_copper(pad: Pad) -> Copper:
     """All cores of a pad, placed on the board."""
-    pieces = tuple(
+    pieces = [
         piece(geometry.place(core.points, pad.x, pad.y, pad.angle), 2 * core.radius, True)
         for core in pad.shape.cores
         if core.points
-    )
-    return copper(pad.layers, pieces)
+    ]
+    return copper(pad.layers, tuple(pieces))
 
 
 def arc_chain(start: Point, mid: Point, end: Point) -> tuple[Point, ...]:
