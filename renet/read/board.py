@@ -28,14 +28,19 @@ _LONG_NAMES = 20221018
 
 def read_board(data: bytes) -> tuple[Board, BoardSpans]:
     """The board in ``data`` and where everything stands; InputError with line and column."""
+    board, spans = read_open_board(data)
+    spans.tree.settle()
+    return board, spans
+
+
+def read_open_board(data: bytes) -> tuple[Board, BoardSpans]:
+    """As :func:`read_board`, for who has more to ask of many lists: the tree is not settled."""
     expect(data, BOARD)
     found = find(parse(data))
     nets = NetIds(found.names.names, found.pads.spans.carried, found.pads.carriers)
     board = _board(found, nets)
     check_extent(found)
-    spans = _spans(found, nets, board)
-    found.tree.settle()
-    return board, spans
+    return board, _spans(found, nets, board)
 
 
 def _board(found: Found, nets: NetIds) -> Board:

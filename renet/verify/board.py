@@ -5,7 +5,7 @@ from __future__ import annotations
 from renet.changes import ChangeList
 from renet.errors import RenetError
 from renet.model import Board
-from renet.read.board import read_board
+from renet.read.board import read_open_board
 from renet.read.spans import BoardSpans
 from renet.rules import Rules
 from renet.verify.alignment import Alignment
@@ -32,7 +32,7 @@ def verify_board(before: bytes, after: bytes, expect: Expect) -> Verdict:
     cannot; an AFTER that cannot be read is a finding.
     """
     verdict = Verdict()
-    board, spans = read_board(before)
+    board, spans = read_open_board(before)
     old = Sheet("before", before, spans.tree)
     try:
         new = Sheet("after", after, parse_after(spans.tree, after))

@@ -50,6 +50,8 @@ class NetCopper:
     def __init__(self, board: Board, rows: Rows) -> None:
         self.items = [*_pads(board, rows.pads), *_fills(board, rows.zones)]
         self.items += [*_tracks(board.tracks, rows.tracks), *_vias(board.vias, rows.vias)]
+        self._own = {item.number: i for i, item in enumerate(self.items) if item.kind == PAD}
+        self._beside: dict[int, list[int]] = {}
         self._boxes: IntArray | None = None
         if len(self.items) > _MANY:
             self._boxes = np.array([item.copper.box for item in self.items], dtype=np.int64)
@@ -61,13 +63,18 @@ class NetCopper:
         others = [i for i in near if self.items[i].copper is not one]
         return [i for i in others if touches(one, self.items[i].copper)]
 
+    def _touching(self, item: int) -> list[int]:
+        if item not in self._beside:
+            self._beside[item] = self.touching(self.items[item].copper)
+        return self._beside[item]
+
     def walk(self, pads: list[int]) -> Fan:
         """From a pin's pads as far as the copper goes, or to the first thing that is routed to."""
-        seen = {i for i, item in enumerate(self.items) if item.kind == PAD and item.number in pads}
+        seen = {self._own[pad] for pad in pads if pad in self._own}
         queue = sorted(seen)
         found: list[Item] = []
         for at in queue:
-            for i in self.touching(self.items[at].copper):
+            for i in self._touching(at):
                 if i in seen:
                     continue
                 if self.items[i].kind in (PAD, FILL):
@@ -79,9 +86,13 @@ class NetCopper:
 
     def at_pads(self, board: Board, pads: list[int]) -> list[Item]:
         """Everything that touches one of these pads, other than the pads themselves."""
-        own = {item.number: item.copper for item in self.items if item.kind == PAD}
-        mine = [own.get(pad) or pad_copper(board.pads[pad]) for pad in pads]
-        items = [self.items[i] for i in sorted({i for one in mine for i in self.touching(one)})]
+        found: set[int] = set()
+        for pad in pads:
+            one = self._own.get(pad)
+            found.update(
+                self.touching(pad_copper(board.pads[pad])) if one is None else self._touching(one)
+            )
+        items = [self.items[i] for i in sorted(found)]
         return [item for item in items if not (item.kind == PAD and item.number in pads)]
 
 
@@ -100,11 +111,14 @@ def _near(table: IntArray, box: Box) -> list[int]:
 def rows_by_net(board: Board, nets: set[int]) -> dict[int, Rows]:
     """The copper of each of these nets."""
     found = {net: Rows([], [], [], []) for net in nets}
+    wanted = np.zeros(len(board.nets) + 1, dtype=bool)  # the last one is that of no net, -1
+    wanted[list(nets)] = True
     pads, zones = [pad.net for pad in board.pads], [zone.net for zone in board.zones]
     columns = pads, zones, board.tracks.net, board.vias.net
     for kind, column in enumerate(np.asarray(column, dtype=np.int64) for column in columns):
-        for row in np.flatnonzero(np.isin(column, list(nets))).tolist():
-            found[int(column[row])][kind].append(row)
+        rows = wanted[column].nonzero()[0]
+        for row, net in zip(rows.tolist(), column[rows].tolist(), strict=True):
+            found[net][kind].append(row)
     return found
 
 

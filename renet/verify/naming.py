@@ -204,11 +204,12 @@ def _marks(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:
 def _spelling(table: PinTable) -> Iterator[Finding]:
     """A name is written as BEFORE writes it; a new one plainly, in quotes where all others are."""
     known = frozenset(table.before.name_atoms())
-    names = {text(raw) for raw in known}
+    new = [raw for raw in dict.fromkeys(table.after.name_atoms()) if raw not in known]
+    names = {text(raw) for raw in known} if new else set()
     all_quoted = all(raw.startswith(b'"') for raw in known)
-    for raw in dict.fromkeys(table.after.name_atoms()):
+    for raw in new:
         fresh = is_plain(raw) and (raw.startswith(b'"') or not all_quoted)
-        if raw not in known and (text(raw) in names or not fresh):
+        if text(raw) in names or not fresh:
             shown = raw.decode("utf-8", "replace")
             what = f"AFTER writes {shown}, which BEFORE writes otherwise"
             yield Finding(PINS, "spelling", text(raw), what)

@@ -70,18 +70,10 @@ class PinTable:
         for key, pads in self.pads.items():
             part, number = key
             fact, speaks = facts[key], changed.get(key, pads[0])
-            seat = Seat(
-                part=part,
-                ref=self.refs[part],
-                number=number,
-                name=fact.name,
-                type=fact.type,
-                at=tuple([at[pad] for pad in pads]),
-                alone=alone[part],
-                torn=len(pads) > 1 and len(set(self.nets(False, key))) > 1,
-                was=had[speaks],
-                is_=has[speaks],
-            )
+            places = tuple([at[pad] for pad in pads])
+            torn = len(pads) > 1 and len(set(self.nets(False, key))) > 1
+            named = self.refs[part], number, fact.name, fact.type
+            seat = Seat(part, *named, places, alone[part], torn, had[speaks], has[speaks])
             made.append(seat)
         return made
 

@@ -112,12 +112,15 @@ class Sheet:
     @cached_property
     def rows(self) -> list[Row]:
         """The net table; empty where the file has none."""
-        found = [_row(item, self.raw(item)) for item in self.items(b"net")]
-        return [row for row in found if row is not None]
+        return [row for item in self.items(b"net") if (row := self._row(item)) is not None]
+
+    def _row(self, item: int) -> Row | None:
+        said = _said(self.raw(item))
+        return None if said is None else Row(item, *said)
 
     def row_at(self, item: int) -> Row | None:
         """An outermost list as a row of the net table, None if it is none."""
-        return _row(item, self.raw(item)) if self.word(item) == b"net" else None
+        return self._row(item) if self.word(item) == b"net" else None
 
     @cached_property
     def row_names(self) -> list[str]:
@@ -178,8 +181,12 @@ class Sheet:
         found: dict[int, str] = {}
         for word, label in ((b"property", b"Reference"), (b"fp_text", b"reference")):
             lists, owner = self._inside_parts.having(word)
-            for part, span in zip(owner.tolist(), self._spans(lists), strict=True):
-                second = None if part in found else _SECOND.match(self.data, *span)
+            at = self.tree.inners(lists, word)[:, 0].tolist()
+            spans = zip(owner.tolist(), at, self._spans(lists), strict=True)
+            for part, begin, span in spans:
+                if part in found or not self.data.startswith((label, b'"' + label), begin):
+                    continue
+                second = _SECOND.match(self.data, *span)
                 if second and second[1].strip(b'"') == label:
                     atoms = self.first_atoms(span, 3)
                     if len(atoms) > 2:
@@ -364,9 +371,11 @@ def values(raw: bytes) -> tuple[bytes, ...]:
     return tuple(ATOM.findall(raw)[1:])
 
 
-def _row(item: int, raw: bytes) -> Row | None:
-    said = values(raw)
-    return Row(item, text(said[0]), text(said[1]), said[:2]) if len(said) == 2 else None
+@lru_cache(maxsize=1 << 14)
+def _said(row: bytes) -> tuple[str, str, tuple[bytes, bytes]] | None:
+    """Number and name in a row of the net table, and both as written; None if it is none."""
+    said = values(row)
+    return (text(said[0]), text(said[1]), said[:2]) if len(said) == 2 else None
 
 
 @lru_cache(maxsize=1 << 14)

@@ -46,11 +46,11 @@ class Skeleton(NamedTuple):
 
 
 class _Cut(NamedTuple):
-    kind: str
-    owner: int
     begin: int
     start: int
     end: int
+    kind: str
+    owner: int
 
 
 def skeleton(sheet: Sheet, item: int) -> Skeleton:
@@ -74,7 +74,7 @@ def skeleton(sheet: Sheet, item: int) -> Skeleton:
 
 def _take_out(sheet: Sheet, item: int, cuts: list[_Cut]) -> Skeleton:
     pieces, holes, done, length = [], [], sheet.start[item], 0
-    for cut in sorted(cuts, key=lambda cut: cut.begin):
+    for cut in sorted(cuts):
         pieces.append(sheet.data[done : cut.begin])
         length += len(pieces[-1])
         gap, raw = sheet.data[cut.begin : cut.start], sheet.data[cut.start : cut.end]
@@ -90,7 +90,7 @@ def _net_cuts(sheet: Sheet, spans: list[tuple[int, int]], owner: int) -> list[_C
 
 def _whole(sheet: Sheet, kind: str, owner: int, start: int, end: int) -> _Cut:
     """A list with the white space in front of it."""
-    return _Cut(kind, owner, start - len(sheet.lead(start)), start, end)
+    return _Cut(start - len(sheet.lead(start)), start, end, kind, owner)
 
 
 def _zone_cuts(sheet: Sheet, node: int, owner: int) -> list[_Cut]:
@@ -111,11 +111,11 @@ def _part_cuts(sheet: Sheet, item: int) -> list[_Cut]:
     cuts: list[_Cut] = []
     for owner, (begin, start, end) in enumerate(sheet.pad_net_spans[pads].tolist(), 1):
         if start >= 0:
-            cuts.append(_Cut(NET, owner, begin, start, end))
+            cuts.append(_Cut(begin, start, end, NET, owner))
     for owner, (start, end) in enumerate(sheet.pad_type_spans[pads].tolist(), 1):
         mark = sheet.data.rfind(MARK, start, end) if start >= 0 else -1
         if mark >= 0 and sheet.data[mark + len(MARK) : end].strip(b'"') == b")":
-            cuts.append(_Cut(TYPE_MARK, owner, mark, mark, mark + len(MARK)))
+            cuts.append(_Cut(mark, mark, mark + len(MARK), TYPE_MARK, owner))
     zones = tree.having(tree.children(int(sheet.ids[item])), b"zone")
     for k, zone in enumerate(zones.tolist()):
         cuts += [c for c in _zone_cuts(sheet, zone, -1 - k) if c.kind == FILL]
@@ -138,5 +138,5 @@ def _row_cuts(sheet: Sheet, item: int) -> list[_Cut]:
     """The name of a row that names a private net."""
     found = list(ATOM.finditer(sheet.data, sheet.start[item], sheet.end[item]))
     if len(found) == 3 and text(found[2][0]).startswith(PRIVATE):
-        return [_Cut(ROW_NAME, 0, found[2].start(), found[2].start(), found[2].end())]
+        return [_Cut(found[2].start(), *found[2].span(), ROW_NAME, 0)]
     return []
