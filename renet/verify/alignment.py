@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from renet.model import NONE, BoolArray, IntArray
+from renet.model import BoolArray
 from renet.verify.sheet import Sheet
 from renet.verify.skeleton import Skeleton, skeleton
 
@@ -53,13 +53,13 @@ class Alignment:
             self._skeletons[key] = skeleton(self.after if after else self.before, item)
         return self._skeletons[key]
 
-    def pairs(self) -> IntArray:
-        """For each list of BEFORE which one of AFTER it is, -1 where it is gone."""
-        found = np.full(len(self.before), NONE, dtype=np.int64)
+    def pairs(self) -> list[int | None]:
+        """For each list of BEFORE which one of AFTER it is, None where it is gone."""
+        found: list[int | None] = [None] * len(self.before)
         for step in self.steps:
             if step.before is not None and step.after is not None:
                 mine = slice(step.before, step.before + step.many)
-                found[mine] = np.arange(step.after, step.after + step.many)
+                found[mine] = range(step.after, step.after + step.many)
         return found
 
     def unchanged(self) -> BoolArray:

@@ -16,7 +16,7 @@ from renet.model import Board, Fill, IntArray, Tracks, Vias
 from renet.verify.touching import Box, Copper, Point, arc_chain, copper, pad_copper, piece, touches
 
 PAD, TRACK, VIA, FILL, TEARDROP = "pad", "track", "via", "fill", "teardrop"
-_MANY = 50
+_MANY = 24
 
 
 class Item(NamedTuple):

@@ -73,11 +73,6 @@ class Recut:
         items: list[int] = np.where(known.take(at, mode="clip") == ends, at, NONE).tolist()
         return items
 
-    def _now(self, item: int) -> int | None:
-        """Which outermost list of AFTER is this one of BEFORE, None where it is gone."""
-        now = int(self.pairs[item])
-        return None if now == NONE else now
-
     def _locked_items(self) -> set[int]:
         """Outermost lists that are locked copper."""
         board = self.board
@@ -164,7 +159,7 @@ class Recut:
 
     def _fate(self, item: int) -> Iterator[Finding]:
         """What became of one track, via, arc or zone."""
-        now = self._now(item)
+        now = self.pairs[item]
         had = self.before.real(self.before.copper_net(item))
         leaves = self.mode != "keep" and had in self.changed and item not in self.locked_items
         if self.before.word(item) == b"zone" and not self.before.is_teardrop(item):
@@ -237,7 +232,7 @@ class Recut:
             inside[part] += 1
             net = self.board.net_name(zone.net)
             leave = self.mode != "keep" and net in self.changed
-            now = self._now(part)
+            now = self.pairs[part]
             if zone.fills and now is not None:
                 yield from self._fills(part, now, leave, -inside[part], net)
 
@@ -263,7 +258,7 @@ class Recut:
         if item.kind == PAD:
             return (self.after.real(self.after.pad_nets[item.number]),)
         number = self.items[item.kind][item.number]
-        now = self._now(number) if number != NONE else None
+        now = self.pairs[number] if number != NONE else None
         if now is None or number in self.told:
             return None
         if item.kind == FILL and self._count(True, now, 0) == 0:
@@ -277,7 +272,7 @@ class Recut:
         gone: dict[str, Counter[str]] = {}
         for item in self.before.copper:
             net = self.before.real(self.before.copper_net(item)) or ""
-            now = self._now(item)
+            now = self.pairs[item]
             kind = {b"via": "vias", b"zone": "fills"}.get(self.before.word(item), "tracks")
             lost = self._count(False, item, 0) if kind == "fills" else 1
             if kind == "fills" and now is not None:

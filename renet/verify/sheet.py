@@ -20,6 +20,7 @@ from renet.syntax import Family, Tree, decode
 from renet.verify.verdict import Place
 
 ATOM = re.compile(rb'"(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+', re.DOTALL)
+_FIRST = re.compile(rb"\(\s*([^\s()\"][^\s()]*+)")
 _SECOND = re.compile(rb"\(\s*[^\s()\"][^\s()]*+\s*(%b)" % ATOM.pattern, re.DOTALL)
 _PLAIN = re.compile(rb'"(?:[^"\\]|\\["\\nrt])*+"|[^"].*', re.DOTALL)
 PRIVATE = "unconnected-("
@@ -53,13 +54,17 @@ class Sheet:
         self.ids: IntArray = tree.children(0)
         self.start: list[int] = tree.start[self.ids].tolist()
         self.end: list[int] = tree.end[self.ids].tolist()
+        self._words: dict[int, bytes] = {}
 
     def __len__(self) -> int:
         return len(self.start)
 
     def word(self, item: int) -> bytes:
         """The keyword of an outermost list."""
-        return self.tree.keyword(int(self.ids[item]))
+        if item not in self._words:
+            found = _FIRST.match(self.data, self.start[item])
+            self._words[item] = found[1] if found else b""
+        return self._words[item]
 
     def raw(self, item: int) -> bytes:
         """The bytes of an outermost list."""
