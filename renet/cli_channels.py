@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 @option("--track", type=float, metavar="MM", help="Track width [default: from the board].")
 @option("--clearance", type=float, metavar="MM", help="Clearance [default: from the board].")
 @option("--via", type=float, metavar="MM", help="Via size [default: from the board].")
+@option("--thorough", is_flag=True, help="Where nets are blocked, try finer grids for minutes.")
 @option("--suggest", is_flag=True, help="Compare the sensible direction tables.")
 @option("--svg", type=FILE, help="Draw the plan into this file.")
 @option("--sketch", type=FILE, help="Copy the board with the plan on a user layer.")
@@ -38,7 +39,8 @@ def channels(board: Path, as_json: bool, quiet: bool, **chosen: Any) -> int:
     inputs = inputs_of(board, chosen["netlist"], chosen["rules"])
     changes = changes_of(chosen["swaps"], None, None) if chosen["swaps"] else None
     with Progress(quiet or as_json) as observer:
-        found = outlook(inputs, options_of(chosen), wanted, changes, observer)
+        options = options_of(chosen)
+        found = outlook(inputs, options, wanted, changes, observer, chosen["thorough"])
         others = compared(found, wanted) if chosen["suggest"] else None
     outputs = []
     if chosen["svg"]:

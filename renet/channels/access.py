@@ -41,10 +41,6 @@ class Table(NamedTuple):
     start: IntArray
     items: IntArray
 
-    def row(self, index: int) -> IntArray:
-        """The numbers of one row."""
-        return self.items[self.start[index] : self.start[index + 1]]
-
     def rows(self, which: IntArray) -> IntArray:
         """The numbers of several rows, one after the other."""
         _, at = grid.spread(self.start[which], self.start[which + 1] - self.start[which])

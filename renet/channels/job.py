@@ -30,7 +30,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """A board with its plan; ``name`` is the file's, ``moved`` whether pins were moved first."""
+    """A board with its plan; ``name`` is the file's, ``moved`` whether pins were moved first.
+
+    ``thorough``: as :func:`renet.channels.plan.plan` says.
+    """
 
     name: str
     scene: Scene
@@ -38,6 +41,7 @@ class Outlook:
     plan: Plan
     coupling: Coupling
     moved: bool = False
+    thorough: bool = False
 
 
 def outlook(
@@ -46,15 +50,19 @@ def outlook(
     wanted: Wanted = NOTHING_ASKED,
     changes: ChangeList | None = None,
     observer: Observer = silent,
+    thorough: bool = False,
 ) -> Outlook:
-    """The plan of a board, with the moves of a change list made first if there is one."""
+    """The plan of a board, with the moves of a change list made first if there is one.
+
+    ``thorough``: as :func:`renet.channels.plan.plan` says.
+    """
     if changes is not None:
         data = apply_changes(changes, Named(inputs.board.name, inputs.board.data))
         inputs = replace(inputs, board=replace(inputs.board, data=data))
     scene = survey(inputs, options, observer)
     observer("planning")
     counted = present(scene.board, options.mode, scene.freedom.movable)
-    found = of_scene(inputs.board.name, scene, counted, wanted)
+    found = of_scene(inputs.board.name, scene, counted, wanted, thorough=thorough)
     return replace(found, moved=bool(changes and changes.swaps))
 
 
@@ -73,14 +81,15 @@ def of_scene(
     counted: BoolArray,
     wanted: Wanted = NOTHING_ASKED,
     directions: Directions | None = None,
+    thorough: bool = False,
 ) -> Outlook:
     """The plan of a board already read; ``counted`` says per net whether its copper is there."""
     site = Site(scene.board, scene.cols, counted, scene.tangle.connections)
     ways = directions or directions_of(scene.board, scene.rules, scene.left_out)
     sizes = sizes_of(scene.board, site.connections.net, scene.left_out, wanted)
-    found = plan(site, ways, sizes)
+    found = plan(site, ways, sizes, thorough)
     coupled = coupling_of(site, found, scene.rules)
-    return Outlook(name, scene, site, found, coupled)
+    return Outlook(name, scene, site, found, coupled, thorough=thorough)
 
 
 def compared(one: Outlook, wanted: Wanted = NOTHING_ASKED) -> list[Outlook]:

@@ -11,7 +11,9 @@ where all is free, as many a detour is no longer needed.
 
 Who still fights after ``ROUNDS`` or has no way at all may from then on run
 against the direction of a layer, at a price, anywhere, and so may whoever then
-gets into a fight with them.
+gets into a fight with them.  With restarts they all may from the start, and all are
+laid anew in every round, the more freely as prices start low: slower, and less over
+and up, but it finds ways where all is dense.
 """
 
 from __future__ import annotations
@@ -24,7 +26,7 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.channels.occupancy import UNUSED, Occupancy, Use, together
-from renet.channels.search import Search
+from renet.channels.search import FREE, LOOSE, STRICT, Search
 from renet.channels.simple import plain_way
 from renet.channels.slants import cells_between
 from renet.channels.ways import Ends, Prices, Way, Window
@@ -34,14 +36,15 @@ ROUNDS = 7
 LOOSE_ROUNDS = 20
 FIRST_PRICE, LOOSE_PRICE = 4.0, 10.0
 DEARER, LOOSE_DEARER = 1.4, 1.15
+RESTART_ROUNDS, RESTART_PRICE, RESTART_DEARER = 30, 0.5, 1.15
 MOST_PRICE = 200.0
 PAST = 1.0
 PATIENCE, LOOSE_PATIENCE = 3, 8
-MARGINS = (12, 48)
+MARGIN = 48
 TRIES = 10
 MOST_PUSHES = 60
 FEW = 50
-PUSH_WORK = 3_000_000
+PUSH_WORK = 10_000_000
 PUSH_PRICE = 8.0
 
 
@@ -82,6 +85,7 @@ class Negotiation:
         for index, task in enumerate(tasks):
             self._of_net.setdefault(task.net, []).append(index)
         self._loose: set[int] = set()
+        self._fares = LOOSE
         self._walled: set[tuple[int, bool]] = set()
         self._fights = [0] * len(tasks)
         self._points = len(search.ground.lattice)
@@ -92,12 +96,21 @@ class Negotiation:
             np.zeros(len(self.occupancy.via_load)),
         )
 
-    def run(self, rounds: int = ROUNDS) -> Laid:
-        """Lay all tasks; the result is free of conflicts."""
+    def run(self, restarts: int = 0) -> Laid:
+        """Lay all tasks; the result is free of conflicts.
+
+        Over and up first, others only where that leaves conflicts; with ``restarts``
+        everybody as it comes (:meth:`_restart`), the best of so many times.
+        """
         order = sorted(range(len(self.tasks)), key=lambda i: (_extent(self.tasks[i].box), i))
+        done = self._best_restart(order, restarts) if restarts else self._over_and_up(order)
+        self._tidy(order)
+        return Laid(self.ways, done)
+
+    def _over_and_up(self, order: list[int]) -> int:
         for index in order:
             self._with_net_taken(index, self._lay_first)
-        done = self._settle(order, rounds)
+        done = self._settle(order, ROUNDS)
         stuck = [i for i in order if self._fights[i] or self.ways[i] is None]
         if stuck:
             self._loose.update(stuck)
@@ -107,8 +120,44 @@ class Negotiation:
             done += self._settle(order, LOOSE_ROUNDS, loosen=True)
             self._dissolve(order)
             self._mend(order)
-        self._tidy(order)
-        return Laid(self.ways, done)
+        return done
+
+    def _best_restart(self, order: list[int], times: int) -> int:
+        """Start so many times, who was blocked before the others; the fewest blocked win."""
+        done, best, least = 0, self.ways, len(order) + 1
+        for _ in range(times):
+            done += self._restart(order)
+            out = [i for i in order if self.ways[i] is None]
+            if len(out) < least:
+                best, least = list(self.ways), len(out)
+            if not out:
+                break
+            order = out + [i for i in order if self.ways[i] is not None]
+        for ways in ([None] * len(best), best):
+            for index, way in enumerate(ways):
+                self._with_net_taken(index, partial(self._set, way=way))
+        return done
+
+    def _restart(self, order: list[int]) -> int:
+        """Lay all anew in every round, at prices that start low; how many rounds it took.
+
+        All may run against directions.  Those who are in nobody's way move too, which is what
+        :meth:`_settle` lacks where all is dense.
+        """
+        self._loose.update(order)
+        self._fares = FREE
+        self._forget()
+        for index in order:
+            self._with_net_taken(index, partial(self._set, way=None))
+        price, done = RESTART_PRICE, 0
+        while done < RESTART_ROUNDS and (done == 0 or self._fighting(order)):
+            for index in order:
+                self._with_net_taken(index, partial(self._lay, price=price))
+            price = min(price * RESTART_DEARER, MOST_PRICE)
+            done += 1
+        self._dissolve(order)
+        self._mend(order)
+        return done
 
     def _settle(self, order: list[int], rounds: int, loosen: bool = False) -> int:
         """Lay anew what is in conflict, dearer every round; how many rounds it took.
@@ -134,6 +183,11 @@ class Negotiation:
             fighting = self._fighting(order)
         return rounds
 
+    def _forget(self) -> None:
+        """What somebody who is gone made dear costs no more than the rest again."""
+        for kind in (self._past.nodes, self._past.cells, self._past.vias):
+            kind[:] = 0.0
+
     def _lay_first(self, index: int) -> None:
         task = self.tasks[index]
         way = plain_way(self.search, task.net, task.ends)
@@ -146,34 +200,27 @@ class Negotiation:
         self._set(index, self._find(index, price))
 
     def _find(self, index: int, price: float) -> Way | None:
-        """The cheapest way in the smallest window that has a free one, else in a wider one."""
+        """The cheapest way in a window round the connection, else on the whole grid."""
         task = self.tasks[index]
         lattice = self.search.ground.lattice
         prices = self._past._replace(present=price)
-        self.search.loose = index in self._loose
-        if (index, self.search.loose) in self._walled:
+        loose = index in self._loose
+        self.search.fares = self._fares if loose else STRICT
+        if (index, loose) in self._walled:
             return None
-        near, far = (margin * self.search.fine for margin in MARGINS)
-        way = None
-        for margin in (near, far, max(lattice.rows, lattice.columns)):
+        for margin in (MARGIN * self.search.fine, max(lattice.rows, lattice.columns)):
             window = Window(
                 max(task.box.top - margin, 0),
                 max(task.box.left - margin, 0),
                 min(task.box.bottom + margin, lattice.rows),
                 min(task.box.right + margin, lattice.columns),
             )
-            found = self.search.find(task.net, task.ends, window, prices)
-            way = found or way
-            if way is not None and (margin >= far or self._is_free(way)):
+            way = self.search.find(task.net, task.ends, window, prices)
+            if way is not None:
                 return way
-        if way is None and np.isfinite(price):
-            self._walled.add((index, self.search.loose))
-        return way
-
-    def _is_free(self, way: Way) -> bool:
-        """Whether nothing that is in stands in the way of it."""
-        columns = self.search.ground.lattice.columns
-        return not self.occupancy.conflicts(use_of(way, columns, self._points))
+        if np.isfinite(price):
+            self._walled.add((index, loose))
+        return None
 
     def _set(self, index: int, way: Way | None) -> None:
         self.ways[index] = way
@@ -244,12 +291,8 @@ class Negotiation:
                 tries[index] = TRIES
 
     def _tidy(self, order: list[int]) -> None:
-        """Lay each anew where everything is free, for fewer vias, then for fewer steps.
-
-        What somebody who is gone forced on a connection goes with him.
-        """
-        for kind in (self._past.nodes, self._past.cells, self._past.vias):
-            kind[:] = 0.0
+        """Lay each anew where everything is free, for fewer vias, then for fewer steps."""
+        self._forget()
         for index in reversed(order):
             before = self.ways[index]
             if before is not None:

@@ -18,6 +18,7 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.channels.access import Stubs
+from renet.channels.compiled import halo, most
 from renet.channels.lattice import Lattice
 from renet.channels.sizes import Sizes
 from renet.model import IntArray
@@ -44,6 +45,7 @@ class _Claim(NamedTuple):
 
 
 _NOTHING = np.empty(0, dtype=np.int64)
+HERE = np.zeros((1, 2), dtype=np.int64)
 UNUSED = Use(_NOTHING, _NOTHING, _NOTHING, _NOTHING)
 
 
@@ -72,6 +74,7 @@ class Occupancy:
         self._apart = _disc(lattice.pitch, sizes.via_apart)
         self._middles = _disc(lattice.pitch, sizes.pitch, middle=True)
         self._middles_beside = _disc(lattice.pitch, sizes.beside_via, middle=True)
+        self._marks, self._turn = np.zeros(layers * points, dtype=np.int32), 0
         self._claims: dict[int, _Claim] = {}
 
     def put(self, net: int, use: Use) -> None:
@@ -96,10 +99,12 @@ class Occupancy:
     def stub_loads(self, which: IntArray) -> IntArray:
         """The load of each of the stubs."""
         load = self._stub_load[which].astype(np.int64)
-        for place, stub in enumerate(which.tolist()):
-            load[place] += int(self._tracks[self.stubs.nodes.row(stub)].max(initial=0))
-            load[place] += int(self._cells[self.stubs.cells.row(stub)].max(initial=0))
-            load[place] += int(self._vias[self.stubs.vias.row(stub)].max(initial=0))
+        for table, used in (
+            (self.stubs.nodes, self._tracks),
+            (self.stubs.cells, self._cells),
+            (self.stubs.vias, self._vias),
+        ):
+            load += most(table.start, table.items, which, used)
         return load
 
     def conflicts(self, use: Use) -> int:
@@ -121,57 +126,37 @@ class Occupancy:
         self._vias[claim.use.vias] += by
 
     def _claim(self, use: Use) -> _Claim:
-        points = len(self.lattice)
-        middles = np.unique(use.cells % points)
-        nodes = (
-            self._around(use.nodes, self._aside),
-            self._around(use.cells, -self._middles),
-            self._on_every_layer(self._halo(use.vias, self._beside)),
-            self.stubs.nodes.rows(use.stubs),
-        )
-        cells = (
-            self._around(use.nodes, self._middles),
-            self._around(use.cells, self._aside),
-            self._on_every_layer(self._halo(use.vias, self._middles_beside)),
-            self.stubs.cells.rows(use.stubs),
-        )
-        vias = (
-            self._halo(np.unique(use.nodes % points), self._beside),
-            self._halo(middles, -self._middles_beside),
-            self._halo(use.vias, self._apart),
-            self.stubs.vias.rows(use.stubs),
-        )
+        points, stubs = len(self.lattice), use.stubs
+        vias = (np.arange(self.layers)[:, None] * points + use.vias[None, :]).ravel()
         return _Claim(
             use,
-            np.unique(np.concatenate(nodes)),
-            np.unique(np.concatenate(cells)),
-            np.unique(np.concatenate(vias)),
-            np.unique(self.stubs.rivals.rows(use.stubs)),
+            self._near(
+                (use.nodes, self._aside),
+                (use.cells, -self._middles),
+                (vias, self._beside),
+                (self.stubs.nodes.rows(stubs), HERE),
+            ),
+            self._near(
+                (use.nodes, self._middles),
+                (use.cells, self._aside),
+                (vias, self._middles_beside),
+                (self.stubs.cells.rows(stubs), HERE),
+            ),
+            self._near(
+                (use.nodes % points, self._beside),
+                (use.cells % points, -self._middles_beside),
+                (use.vias, self._apart),
+                (self.stubs.vias.rows(stubs), HERE),
+            ),
+            np.unique(self.stubs.rivals.rows(stubs)),
         )
 
-    def _on_every_layer(self, points: IntArray) -> IntArray:
-        layers = np.arange(self.layers)[:, None] * len(self.lattice)
-        return np.asarray((layers + points[None, :]).ravel())
-
-    def _around(self, nodes: IntArray, disc: IntArray) -> IntArray:
-        """What is too close to track nodes or cells, layer by layer."""
-        if not len(nodes):
-            return nodes
-        points = len(self.lattice)
-        parts = [
-            self._halo(nodes[nodes // points == k] - k * points, disc) + k * points
-            for k in range(self.layers)
-        ]
-        return np.concatenate(parts)
-
-    def _halo(self, points: IntArray, disc: IntArray) -> IntArray:
-        """All points that lie in the disc round one of ``points``."""
-        row, column = np.divmod(points, self.lattice.columns)
-        rows = (row[:, None] + disc[:, 0]).ravel()
-        columns = (column[:, None] + disc[:, 1]).ravel()
-        inside = (rows >= 0) & (rows < self.lattice.rows)
-        inside &= (columns >= 0) & (columns < self.lattice.columns)
-        return np.unique(rows[inside] * self.lattice.columns + columns[inside])
+    def _near(self, *parts: tuple[IntArray, IntArray]) -> IntArray:
+        """All different nodes that lie at the offsets from the nodes of one of the parts."""
+        self._turn += 1
+        shape = self.lattice.rows, self.lattice.columns
+        found = [halo(nodes, disc, shape, self._marks, self._turn) for nodes, disc in parts]
+        return np.concatenate(found)
 
 
 def _disc(pitch: int, reach: int, middle: bool = False) -> IntArray:

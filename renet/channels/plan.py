@@ -17,7 +17,7 @@ import numpy as np
 
 from renet.channels.access import Stubs, covered, stubs_of
 from renet.channels.lattice import Lattice, lay, nearest
-from renet.channels.negotiate import ROUNDS, Negotiation, Task
+from renet.channels.negotiate import Negotiation, Task
 from renet.channels.obstacles import Ground, Obstacles, ground_of, obstacles_of
 from renet.channels.occupancy import Occupancy
 from renet.channels.search import STEP, Search
@@ -30,10 +30,25 @@ from renet.model import NONE, Board, BoolArray, IntArray
 from renet.tangle import Connections
 
 STUB_COST = 2.0
-MOST_WORK = 1_000_000
-FINER = 2
+RESTARTS = 4
 ARRAY = 8
 PARTS = (2, 4, 6, 8)
+
+
+class Effort(NamedTuple):
+    """Which parts of a pitch are tried as further grids, up to which work, and what restarts may.
+
+    Work is connections times grid points: of one grid (``most``), and of all restarts on
+    one together; of these there are no more than ``RESTARTS``.
+    """
+
+    finer: tuple[int, ...]
+    most: int
+    restarts: int
+
+
+QUICK = Effort((2,), 3_000_000, 0)
+THOROUGH = Effort((2, 3), 30_000_000, 40_000_000)
 
 
 class Piece(NamedTuple):
@@ -108,42 +123,46 @@ class Site(NamedTuple):
     connections: Connections
 
 
-def plan(site: Site, directions: Directions, sizes: Sizes, rounds: int = ROUNDS) -> Plan:
+def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = False) -> Plan:
     """The plan of all connections of ``site``.
 
     Where some are blocked, it is tried again on a grid that meets the middles between the
     pads of the planned array (:func:`_aligned`), and with tracks at half pitches, as long
-    as that is a matter of seconds (connections times grid points up to ``MOST_WORK``); the
-    fewest blocked win, then the fewest vias, then the first.
+    as that is a matter of seconds.  ``thorough``: then, at thirds too, on each grid with
+    restarts (:meth:`Negotiation.run`), as long as that is one of minutes.  The fewest
+    blocked win, then the fewest vias, then the first.
     """
     pads = _pads_at(site)
-    best = _planned(site, directions, sizes, (rounds, lay(_box(site), sizes.pitch, pads)))
-    for lattice in _other_grids(site, sizes, pads):
-        if not best.blocked:
-            break
-        found = _planned(site, directions, sizes, (rounds, lattice))
-        best = min(best, found, key=lambda one: (one.blocked, one.vias))
+    best = _planned(site, directions, sizes, (0, lay(_box(site), sizes.pitch, pads)))
+    for effort in (QUICK, THOROUGH) if thorough else (QUICK,):
+        for lattice in _grids(site, sizes, pads, effort):
+            if best.blocked:
+                restarts = min(effort.restarts // _work(site, lattice), RESTARTS)
+                found = _planned(site, directions, sizes, (restarts, lattice))
+                best = min(best, found, key=lambda one: (one.blocked, one.vias))
     return best
 
 
-def _other_grids(site: Site, sizes: Sizes, pads: IntArray) -> list[Lattice]:
+def _grids(site: Site, sizes: Sizes, pads: IntArray, effort: Effort) -> list[Lattice]:
     """Grids to try where the plain one leaves something blocked."""
-    aligned = _aligned(site, sizes, pads)
-    finer = lay(_box(site), -(-sizes.pitch // FINER), pads)
-    return [one for one in (aligned, finer) if one is not None and _is_small(site, one)]
+    found = [lay(_box(site), -(-sizes.pitch // fine), pads) for fine in effort.finer]
+    aligned = _aligned(site, sizes, pads, effort)
+    if aligned is not None:
+        found.insert(0, aligned)
+    return [one for one in found if _work(site, one) <= effort.most]
 
 
-def _is_small(site: Site, lattice: Lattice) -> bool:
-    return len(lattice) * len(site.connections) <= MOST_WORK
+def _work(site: Site, lattice: Lattice) -> int:
+    return len(lattice) * len(site.connections)
 
 
-def _aligned(site: Site, sizes: Sizes, pads: IntArray) -> Lattice | None:
+def _aligned(site: Site, sizes: Sizes, pads: IntArray, effort: Effort) -> Lattice | None:
     """A grid with lines through the pads of an array and midway between them, or None.
 
     Between two pads of an array there is often room for one track or via, right in the
     middle.  The array: ends of connections with another pad at the distance that is most
     frequent among them, no more than ``ARRAY`` pitches.  Of the steps that divide this
-    distance by an even number and are no finer than other grids get, the one on which
+    distance by an even number and are no finer than the other grids, the one on which
     neighbouring tracks waste least; None where there is none, or it is the pitch itself.
     """
     at = np.array([(pad.x, pad.y) for pad in site.board.pads], dtype=np.int64)
@@ -154,20 +173,21 @@ def _aligned(site: Site, sizes: Sizes, pads: IntArray) -> Lattice | None:
         return None
     distance = int(values[votes.argmax()])
     array = pads[away == distance]
-    steps = [distance // parts for parts in PARTS if distance // parts * FINER >= sizes.pitch]
+    finest = -(-sizes.pitch // max(effort.finer))
+    steps = [distance // parts for parts in PARTS if distance // parts >= finest]
     grids = [lay(_box(site), step, array) for step in steps]
     wasted = [
         (-(-sizes.pitch // one.pitch) * one.pitch, -one.pitch, one)
         for one in grids
-        if _is_small(site, one)
+        if _work(site, one) <= effort.most
     ]
     best = min(wasted, default=None)
     return None if best is None or best[2].pitch == sizes.pitch else best[2]
 
 
 def _planned(site: Site, directions: Directions, sizes: Sizes, how: tuple[int, Lattice]) -> Plan:
-    """A plan in at most so many rounds on a grid, so many steps of which make a pitch."""
-    rounds, lattice = how
+    """A plan with so many restarts on a grid."""
+    restarts, lattice = how
     fine = -(-sizes.pitch // lattice.pitch)
     all_ = obstacles_of(site.board, site.counted)
     ground = ground_of(lattice, directions.layers, sizes, all_)
@@ -176,7 +196,7 @@ def _planned(site: Site, directions: Directions, sizes: Sizes, how: tuple[int, L
     tasks = _tasks(site, ground, all_, stubs)
     ways = "".join(directions.ways[layer] for layer in directions.layers)
     search = Search(ground, ways, Occupancy(lattice, len(ground.layers), sizes, stubs), fine)
-    laid = Negotiation(search, tasks).run(rounds)
+    laid = Negotiation(search, tasks).run(restarts)
     routes = [
         _route(site, ground, stubs, ways, (index, way)) for index, way in enumerate(laid.ways)
     ]

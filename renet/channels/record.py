@@ -236,8 +236,11 @@ def _blocked_lines(one: Outlook) -> list[str]:
         f"{board.pin_label(board.pads[r.b].pin)}"
         for r in blocked[:MOST]
     ]
-    more = [f"    and {len(blocked) - MOST} more"] if len(blocked) > MOST else []
-    return ["  blocked:", *lines, *more] if blocked else []
+    if len(blocked) > MOST:
+        lines.append(f"    and {len(blocked) - MOST} more")
+    if not one.thorough:
+        lines.append("    --thorough looks for ways for minutes")
+    return ["  blocked:", *lines] if blocked else []
 
 
 def _full_lines(one: Outlook) -> list[str]:

@@ -259,3 +259,22 @@ def test_left_edge_needs_no_more_tracks_than_the_plan_takes(
         assert one["cyclic"] == (one["dogleg_free_tracks"] is None)
         if not one["cyclic"]:
             assert one["left_edge_tracks"] <= one["dogleg_free_tracks"]
+
+
+def test_thorough_looks_on_only_where_something_is_blocked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Tracks too wide for the row of pins stay blocked; with nothing blocked all is as without."""
+    path = tmp_path / "wide.kicad_pcb"
+    path.write_bytes(two_rows([0, 1]))
+    wide = ["--track", "2", "--clearance", "1"]
+    for more, said in (((), True), (("--thorough",), False)):
+        assert run(["channels", str(path), *wide, *more]) == 0
+        text = capsys.readouterr().out
+        assert "blocked 2" in text
+        assert ("--thorough looks for ways" in text) == said
+    records = []
+    for more in ((), ("--thorough",)):
+        assert run(["channels", str(BUOY), "--json", *more]) == 0
+        records.append(capsys.readouterr().out)
+    assert records[0] == records[1]
