@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import pairwise, product
 
 import networkx as nx
@@ -10,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.random import Generator
 
-from renet.channels.compiled import halo, most
+from renet.channels.compiled import compiled, halo, most
 from renet.channels.maze import Terrain, Toll, cheapest, scratch_for
 from renet.channels.ways import Window
 
@@ -151,3 +152,12 @@ def test_most_is_the_greatest_of_a_row(rows: list[list[int]], values: list[int])
     found = most(start, items, which, np.array(values[:10], dtype=np.int32))
     wanted = [max(0, *(values[item] for item in rows[i]), 0) for i in which.tolist()]
     assert found.tolist() == wanted
+
+
+def test_what_cannot_be_kept_is_compiled_all_the_same() -> None:
+    """A function of no file has no place for its machine code, as in a read-only installation."""
+    space: dict[str, Callable[[int], int]] = {}
+    exec("def twice(n):\n    return 2 * n\n", space)
+    fast = compiled(space["twice"])
+    assert fast(21) == 42
+    assert fast is not space["twice"]
