@@ -59,9 +59,9 @@ BY_FIT = Weights(overflow=1.0, vias=0.2, bends=1.5, crossings=0.05, length=1.0, 
 """Two other views of a pinout, to find candidates that differ: weights that ranked random pinouts
 best, and about those that a least-squares fit gave (planned vias plus ten per blocked net, the demo
 and four boards of ../shared).  Neither is so much better that it should replace the objective: mean
-rank correlation with that sum over 105 random pinouts of seven boards is 0.58 for straight-line
-crossings, 0.55 for the starting weights, 0.61 and 0.53 for these two (by plans from before they
-might run at 45 degrees).  So no sum decides: the full plan of what all of them find does.
+rank correlation with that sum over 150 random pinouts of ten boards is 0.60 for straight-line
+crossings, 0.57 for the starting weights, 0.61 and 0.59 for these two.  So no sum decides: the full
+plan of what all of them find does.
 """
 UNIT = 10**10
 """The objective counts in this part of a unit, so that every term is a whole number of it."""
