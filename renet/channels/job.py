@@ -96,7 +96,8 @@ def compared(one: Outlook, wanted: Wanted = NOTHING_ASKED) -> list[Outlook]:
     """Plans by every sensible direction table, best first: blocked, vias, facing crossovers."""
     scene = one.scene
     tables = tables_for(scene.board, scene.left_out)
-    found = [of_scene(one.name, scene, one.site.counted, wanted, table) for table in tables]
+    how = one.site.counted, wanted
+    found = [of_scene(one.name, scene, *how, table, one.thorough) for table in tables]
     return sorted(found, key=rank)
 
 

@@ -76,10 +76,9 @@ class Scratch(NamedTuple):
 
 def scratch_for(nodes: int) -> Scratch:
     """Room for a grid of so many nodes; one more is the target."""
-    whole = np.zeros((4, nodes + 1), dtype=np.int32)
-    return Scratch(
-        np.zeros(nodes + 1), whole[0], whole[1], whole[2], np.full(nodes + 1, np.inf), whole[3]
-    )
+    before, seen, done = np.zeros((3, nodes + 1), dtype=np.int32)
+    turn = np.zeros(1, dtype=np.int32)
+    return Scratch(np.zeros(nodes + 1), before, seen, done, np.full(nodes + 1, np.inf), turn)
 
 
 class Beacon(NamedTuple):

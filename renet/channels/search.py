@@ -50,13 +50,16 @@ class Search:
         self.fine, self.fares = fine, STRICT
         lattice = ground.lattice
         self._shape = (len(ground.layers), lattice.rows, lattice.columns)
-        owners = np.stack([ground.along, ground.down, ground.falls, ground.rises])
+        sides = (ground.along, ground.down, ground.falls, ground.rises)
+        owners = np.empty((4, ground.along.size), dtype=np.int32)
+        for kind, owner in enumerate(sides):
+            owners[kind] = owner.ravel()
         self._terrain = Terrain(
             lattice.rows,
             lattice.columns,
             np.array([way == "h" for way in ways]),
             ground.via.astype(np.int32),
-            owners.reshape(4, -1).astype(np.int32),
+            owners,
         )
         self._room = scratch_for(len(ground.layers) * len(lattice))
 
