@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from cases.plain import read_plain_netlist
 from cases.review import DEMO, buoy_view
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from renet import cli
@@ -63,7 +63,6 @@ def test_labels_before_and_the_list_give_labels_after() -> None:
     assert netlist_of(found.sheets[0]) == groups(moved(NETS, changes.moves))
 
 
-@settings(max_examples=40)
 @given(st.sets(st.integers(1, 9)))
 def test_any_choice_of_swaps(ids: set[int]) -> None:
     changes = buoy_view().changes.only(frozenset(ids))

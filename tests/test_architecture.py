@@ -128,20 +128,20 @@ def test_syntax_knows_no_keyword_and_splice_no_tree() -> None:
 
 def test_start_up_imports_nothing_heavy() -> None:
     """What ``renet --help`` loads: heavy libraries belong to the commands that need them."""
-    heavy = {"numpy", "scipy", "networkx", "sexpdata", "jinja2"}
+    heavy = {"numpy", "numba", "scipy", "networkx", "sexpdata", "jinja2"}
     heavy |= {"importlib"}  # importlib.metadata: mail and archives, a quarter of it all
     assert not loaded(["renet.cli"]) & heavy
 
 
 def test_the_main_job_loads_no_library_of_the_channel_plan() -> None:
-    """scipy and networkx cost more start-up than all else, and untangling needs neither."""
+    """numba, scipy and networkx cost more start-up than all else, and untangling needs none."""
     tree = ast.parse((PACKAGE / "cli.py").read_text("utf-8"))
     [command] = [n for n in tree.body if isinstance(n, ast.FunctionDef) and n.name == "untangle"]
     own = brought_in(command.body)
     assert "renet.results" in own
     job = loaded([*own, "renet.cli", "renet.pipeline", "renet.batch.work"])
     assert "numpy" in job
-    assert not job & {"scipy", "networkx"}
+    assert not job & {"numba", "scipy", "networkx"}
 
 
 def loaded(modules: list[str]) -> set[str]:

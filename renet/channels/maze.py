@@ -176,11 +176,9 @@ def cheapest(
     heap = [(0.0, 0.0, target)]
     heap.pop()
     for i in range(len(starts[0])):
-        node, cost = starts[0][i], starts[1][i]
-        room.seen[node], room.cost[node], room.before[node] = turn, cost, -1
-        point = node % points
+        node, point = starts[0][i], starts[0][i] % points
         ahead = _ahead(terrain, toll, beacon, node // points, point // columns, point % columns)
-        heapq.heappush(heap, (cost + ahead, ahead, node))
+        _reach(room, heap, -1, node, starts[1][i], ahead)
     while len(heap):
         node = heapq.heappop(heap)[2]
         if room.done[node] == turn:
@@ -214,10 +212,7 @@ def cheapest(
                 if k != layer:
                     ahead = _ahead(terrain, toll, beacon, k, row, column)
                     _offer(toll, room, heap, node, k * points + point, price, ahead)
-        cost = room.cost[node] + room.goal[node]
-        if cost < np.inf and (room.seen[target] != turn or cost < room.cost[target]):
-            room.seen[target], room.cost[target], room.before[target] = turn, cost, node
-            heapq.heappush(heap, (cost, 0.0, target))
+        _reach(room, heap, node, target, room.cost[node] + room.goal[node], 0.0)
     for i in range(len(stops[0])):
         room.goal[stops[0][i]] = np.inf
     return _walked(room, target)
@@ -233,10 +228,23 @@ def _offer(
     price: float,
     ahead: float,
 ) -> None:
-    """Note that ``other`` can be reached from ``node``, if nothing cheaper leads there."""
-    turn = room.turn[0]
+    """Reach ``other`` by a step from ``node``."""
     cost = room.cost[node] + price + toll.nodes[other]
     cost += _priced(toll.node_load[other], toll.present)
+    _reach(room, heap, node, other, cost, ahead)
+
+
+@compiled
+def _reach(
+    room: Scratch,
+    heap: list[tuple[float, float, int]],
+    node: int,
+    other: int,
+    cost: float,
+    ahead: float,
+) -> None:
+    """Note that ``other`` can be reached from ``node`` (-1: a start), if nothing is cheaper."""
+    turn = room.turn[0]
     if cost < np.inf and (room.seen[other] != turn or cost < room.cost[other]):
         room.seen[other], room.cost[other], room.before[other] = turn, cost, node
         heapq.heappush(heap, (cost + ahead, ahead, other))

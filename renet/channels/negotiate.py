@@ -26,7 +26,7 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.channels.occupancy import UNUSED, Occupancy, Use, together
-from renet.channels.search import FREE, LOOSE, STRICT, Search
+from renet.channels.search import DENSE, LOOSE, STRICT, Search
 from renet.channels.simple import plain_way
 from renet.channels.slants import cells_between
 from renet.channels.ways import Ends, Prices, Way, Window
@@ -145,7 +145,7 @@ class Negotiation:
         :meth:`_settle` lacks where all is dense.
         """
         self._loose.update(order)
-        self._fares = FREE
+        self._fares = DENSE
         self._forget()
         for index in order:
             self._with_net_taken(index, partial(self._set, way=None))

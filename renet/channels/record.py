@@ -231,6 +231,8 @@ def channels_text(one: Outlook, suggested: list[Outlook] | None = None) -> str:
 def _blocked_lines(one: Outlook) -> list[str]:
     board = one.scene.board
     blocked = [route for route in one.plan.routes if not route.routed]
+    if not blocked:
+        return []
     lines = [
         f"    {shown(board.nets[r.net])}: {board.pin_label(board.pads[r.a].pin)} to "
         f"{board.pin_label(board.pads[r.b].pin)}"
@@ -239,8 +241,8 @@ def _blocked_lines(one: Outlook) -> list[str]:
     if len(blocked) > MOST:
         lines.append(f"    and {len(blocked) - MOST} more")
     if not one.thorough:
-        lines.append("    --thorough looks for ways for minutes")
-    return ["  blocked:", *lines] if blocked else []
+        lines.append("    --thorough tries finer grids, for minutes")
+    return ["  blocked:", *lines]
 
 
 def _full_lines(one: Outlook) -> list[str]:

@@ -5,7 +5,7 @@ ends, ``wrong`` steps; a via ``via`` steps (3 mm at the usual pitch).  On top co
 prices of what other nets use.
 
 By ``LOOSE`` fares a way may run against directions anywhere, and step over a cell at 45
-degrees: bundles of tracks that step aside one by one need less room so.  By ``FREE`` ones
+degrees: bundles of tracks that step aside one by one need less room so.  By ``DENSE`` ones
 it does so for less, and pays more for a via: where there is so little room, vias
 beside the pads shut others in.
 """
@@ -20,10 +20,8 @@ from numpy.typing import NDArray
 from renet.channels.maze import Terrain, Toll, cheapest, scratch_for
 from renet.channels.obstacles import Ground
 from renet.channels.occupancy import Occupancy
-from renet.channels.ways import Ends, Prices, Way, Window
+from renet.channels.ways import Ends, Floats, Prices, Way, Window
 from renet.model import NONE, BoolArray, IntArray
-
-Floats = NDArray[np.float64]
 
 STEP = 1.0
 NEAR_END = 12
@@ -39,7 +37,7 @@ class Fares(NamedTuple):
 
 STRICT = Fares(2.5, np.inf, 10.0)
 LOOSE = Fares(2.5, 3.0, 10.0)
-FREE = Fares(1.2, 2.2, 30.0)
+DENSE = Fares(1.2, 2.2, 30.0)
 
 
 class Search:

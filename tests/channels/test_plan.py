@@ -272,7 +272,7 @@ def test_thorough_looks_on_only_where_something_is_blocked(
         assert run(["channels", str(path), *wide, *more]) == 0
         text = capsys.readouterr().out
         assert "blocked 2" in text
-        assert ("--thorough looks for ways" in text) == said
+        assert ("--thorough tries" in text) == said
     records = []
     for more in ((), ("--thorough",)):
         assert run(["channels", str(BUOY), "--json", *more]) == 0

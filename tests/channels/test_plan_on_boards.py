@@ -27,7 +27,7 @@ QUICK = (
 
 HARD = {"v2017_wifi_devkit": 3, "v4_fpga_module": 2}
 """These need a finer grid, so many steps of which make a pitch, and restarts: `--thorough`.
-Here they get one restart on that grid, and the grids of other boards none."""
+Here they get one restart on that grid; other boards get the plain grid alone."""
 
 REAL = [path for path in board_paths() if path.stem in QUICK]
 OWN = sorted([*(CORPUS / "boards").glob("*.kicad_pcb"), *(CORPUS / "demo").glob("*.kicad_pcb")])
