@@ -24,7 +24,7 @@ WordArray = NDArray[np.uint64]
 LIMIT_MM = 1_000_000
 """Numbers this large or larger are no lengths (a kilometre of board)."""
 
-_PAD = 24
+_WORD = 8
 _PEELS = 12
 _FEW = 40
 _BLOCK = 1 << 13
@@ -63,17 +63,30 @@ class Decimals(NamedTuple):
 
 
 class Bulk:
-    """Bytes with room after the end, as single bytes (``raw``) and as words at any offset."""
+    """Bytes as single bytes (``raw``) and, by :meth:`words`, as words at any offset.
 
-    __slots__ = ("raw", "words")
+    The bytes are looked at where they are: nothing is copied.
+    """
+
+    __slots__ = ("_last", "_words", "raw")
 
     raw: NDArray[np.uint8]
-    words: WordArray
 
     def __init__(self, data: bytes) -> None:
-        padded = data + bytes(_PAD)
-        self.raw = np.frombuffer(padded, dtype=np.uint8)
-        self.words = np.ndarray((len(padded) - 7,), np.dtype("<u8"), padded, strides=(1,))
+        roomy = data if len(data) >= _WORD else data + bytes(_WORD)
+        self.raw = np.frombuffer(roomy, dtype=np.uint8)
+        self._last = len(roomy) - _WORD
+        self._words = np.ndarray((self._last + 1,), np.dtype("<u8"), roomy, strides=(1,))
+
+    def words(self, at: IntArray) -> WordArray:
+        """The eight bytes from each offset on, with zeros for what is behind the end."""
+        if not len(at) or int(at.max()) <= self._last:
+            found: WordArray = self._words[at]
+            return found
+        past = np.maximum(at - self._last, 0).astype(np.uint64)
+        found = self._words[np.minimum(at, self._last)]
+        found >>= past << _SHIFT_3
+        return found
 
     def tokens(self, at: IntArray, text: bytes, first: WordArray | None = None) -> IntArray:
         """Positions in ``at`` of the offsets where ``text`` stands with a delimiter after it.
@@ -81,7 +94,7 @@ class Bulk:
         ``first`` are the words at the offsets, for callers that ask repeatedly.
         """
         if first is None:
-            first = self.words[at]
+            first = self.words(at)
         found = self._like(first, at, text)
         return found[DELIMITER[self.raw[at[found] + len(text)]]] if len(found) else found
 
@@ -93,8 +106,7 @@ class Bulk:
             if not len(found):
                 break
             word, mask = _pattern(text[begin : begin + 8])
-            where = np.minimum(at[found] + begin, len(self.words) - 1)
-            found = found[(self.words[where] & mask) == word]
+            found = found[(self.words(at[found] + begin) & mask) == word]
         return found
 
     def groups(self, begin: IntArray, end: IntArray) -> tuple[IntArray, list[bytes]]:
@@ -105,7 +117,7 @@ class Bulk:
         """
         codes = np.full(len(begin), -1, dtype=np.int64)
         texts: list[bytes] = []
-        first = self.words[np.minimum(begin, len(self.words) - 1)]
+        first = self.words(begin)
         rest = np.arange(len(begin))
         while len(rest) and len(texts) < _PEELS:
             size = int(end[rest[0]] - begin[rest[0]])
@@ -169,7 +181,7 @@ class Bulk:
 
     def _digits(self, at: IntArray) -> tuple[IntArray, WordArray]:
         """Count of up to eight leading digits at each offset, and these with all else zero."""
-        word = self.words[at]
+        word = self.words(at)
         word ^= _ZEROS
         other = word + _ABOVE_NINE
         other |= word

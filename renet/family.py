@@ -30,8 +30,8 @@ class Family:
         self.kids = self.owner = NO_LISTS
         if len(lists):
             self._gather(tree, lists)
-        self._at = tree.word[self.kids]
-        self._first = tree.bulk.words[self._at]
+        self._at = tree.words(self.kids)
+        self._first = tree.bulk.words(self._at)
 
     def _gather(self, tree: Tree, lists: IntArray) -> None:
         depths = tree.depth[lists]
@@ -81,7 +81,7 @@ class Family:
         stop[np.append(first[1:], len(owner)) - 1] = tree.end[self.of[owner[first]]] - 1
         wide = (stop - end >= len(atom)).nonzero()[0]
         loose = owner[wide[tree.past_space(end[wide]) < stop[wide]]]
-        codes, heads = tree.bulk.groups(tree.word[self.of[owner[first]]], start[first])
+        codes, heads = tree.bulk.groups(tree.words(self.of[owner[first]]), start[first])
         headed = [len(head.split()) > 1 for head in heads]
         some = np.unique(np.concatenate([loose, owner[first][np.array(headed)[codes]]]))
         atoms = ({tree.data[a.start : a.end] for a in tree.values(int(self.of[i]))} for i in some)

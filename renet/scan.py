@@ -115,15 +115,13 @@ def string_ends(data: bytes) -> IntArray:
 
 
 def _special(raw: NDArray[np.uint8]) -> IntArray:
-    """Offsets of all parentheses and quotes, block by block to stay in the cache."""
-    found = [np.empty(0, dtype=np.int64)]
+    """Offsets of all parentheses and quotes, marked block by block to stay in the cache."""
+    marks = np.empty(len(raw), dtype=bool)
     for begin in range(0, len(raw), _BLOCK):
-        block = raw[begin : begin + _BLOCK]
-        mask = block == ord('"')
-        mask |= block == ord("(")
-        mask |= block == ord(")")
-        found.append(np.flatnonzero(mask) + begin)
-    return np.concatenate(found)
+        part = slice(begin, begin + _BLOCK)
+        np.less(raw[part] - ord("("), 2, out=marks[part])  # ")" comes next, lower bytes wrap
+        marks[part] |= raw[part] == ord('"')
+    return np.flatnonzero(marks)
 
 
 def _strings(data: bytes, raw: NDArray[np.uint8], quotes: IntArray) -> IntArray:

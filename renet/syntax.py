@@ -47,13 +47,12 @@ def parse(data: bytes) -> Tree:
 class Tree:
     """All lists of a file; ``start``, ``end``, ``depth`` are columns by list number."""
 
-    __slots__ = ("_borders", "_bulk", "_levels", "data", "depth", "end", "start", "strings", "word")
+    __slots__ = ("_borders", "_bulk", "_levels", "data", "depth", "end", "start", "strings")
 
     def __init__(self, data: bytes, found: Brackets) -> None:
         self.data = data
         self.start, self.end, self.depth, self.strings = found
         self._bulk: Bulk | None = None
-        self.word = self._keyword_offsets()
         self._levels: dict[int, IntArray] = {}
         self._borders: dict[int, IntArray] = {}
 
@@ -62,13 +61,6 @@ class Tree:
 
     def __repr__(self) -> str:
         return f"<tree of {len(self)} lists in {len(self.data)} bytes>"
-
-    def _keyword_offsets(self) -> IntArray:
-        """Where each list's first token stands (its keyword, if it has one)."""
-        at = self.start + 1
-        for index in np.flatnonzero(DELIMITER[self.bulk.raw[at]]).tolist():
-            at[index] = _end(_SPACES, self.data, int(at[index]))
-        return at
 
     # many lists
 
@@ -106,9 +98,17 @@ class Tree:
         """The children of ``lists``, which are ascending and all of one depth."""
         return Family(self, lists)
 
+    def words(self, lists: IntArray) -> IntArray:
+        """Where the first token of each list stands (its keyword, if it has one)."""
+        at: IntArray = self.start[lists] + 1
+        odd = DELIMITER[self.bulk.raw[at]].nonzero()[0]
+        if len(odd):
+            at[odd] = self.past_space(at[odd])
+        return at
+
     def having(self, lists: IntArray, keyword: bytes) -> IntArray:
         """Those of ``lists`` with this keyword."""
-        return lists[self.bulk.tokens(self.word[lists], keyword)]
+        return lists[self.bulk.tokens(self.words(lists), keyword)]
 
     def inners(self, lists: IntArray, keyword: bytes) -> IntArray:
         """:meth:`inner` of many lists with one keyword, (n, 2); (-1, -1) for list -1."""
@@ -117,7 +117,7 @@ class Tree:
         if not len(some):
             return spans
         these, raw = lists[some], self.bulk.raw
-        begin, end = self.word[these] + (len(keyword) + 1), self.end[these] - 1
+        begin, end = self.words(these) + (len(keyword) + 1), self.end[these] - 1
         plain = raw[begin - 1] == ord(" ")
         plain &= raw[begin] > ord(" ")
         plain &= raw[end - 1] > ord(" ")
@@ -209,15 +209,19 @@ class Tree:
         below = self.level(int(self.depth[index]) + 1)
         return below[slice(*np.searchsorted(below, (index, self.after(index))).tolist())]
 
+    def word(self, index: int) -> int:
+        """Where the list's first token stands: see :meth:`words`."""
+        return _end(_SPACES, self.data, int(self.start[index]) + 1)
+
     def keyword(self, index: int) -> bytes:
         """The bare atom right after the list's parenthesis, b"" if there is none."""
-        begin = int(self.word[index])
+        begin = self.word(index)
         return self.data[begin : _end(_BARE, self.data, begin)]
 
     def keywords(self, lists: IntArray) -> list[bytes]:
         """:meth:`keyword` of many lists; made for few different ones."""
         found = np.empty(len(lists), dtype=object)
-        rest, at = np.arange(len(lists)), self.word[lists]
+        rest, at = np.arange(len(lists)), self.words(lists)
         for _ in range(_PEELS):
             word = self.keyword(int(lists[rest[0]])) if len(rest) else b""
             if not word:
@@ -250,7 +254,7 @@ class Tree:
 
     def values(self, index: int) -> list[Atom]:
         """The list's own atoms without its keyword."""
-        word = int(self.word[index])
+        word = self.word(index)
         return [atom for atom in self.atoms(index) if atom.start != word or atom.quoted]
 
     def span(self, index: int) -> tuple[int, int]:
@@ -259,7 +263,7 @@ class Tree:
 
     def inner(self, index: int) -> tuple[int, int]:
         """What stands in the list after its keyword, without white space at either end."""
-        begin = _end(_SPACES, self.data, _end(_BARE, self.data, int(self.word[index])))
+        begin = _end(_SPACES, self.data, _end(_BARE, self.data, self.word(index)))
         return begin, max(begin, self.lead(int(self.end[index]) - 1))
 
     # bytes

@@ -102,6 +102,20 @@ def test_groups_are_those_of_equal_bytes(texts: list[bytes]) -> None:
     assert distinct == list(dict.fromkeys(texts))
 
 
+@given(st.binary(min_size=1, max_size=20), st.data())
+def test_words_are_the_bytes_from_there_on(data: bytes, draw: st.DataObject) -> None:
+    at = draw.draw(st.lists(st.integers(0, len(data) + 9)))
+    found = Bulk(data).words(np.array(at, dtype=np.int64))
+    assert [int(word).to_bytes(8, "little") for word in found] == [
+        data[begin : begin + 8].ljust(8, b"\0") for begin in at
+    ]
+
+
+def test_a_file_is_looked_at_where_it_is() -> None:
+    data = b"(at 1.5 2)" * 100
+    assert np.shares_memory(Bulk(data).raw, np.frombuffer(data, dtype=np.uint8))
+
+
 @given(st.lists(st.sampled_from(["net", "net_name", "net_tie_pad_groups", "ne", "nets"])))
 def test_tokens_are_whole_words(words: list[str]) -> None:
     data = "".join(f"({word} " for word in words).encode()

@@ -97,6 +97,7 @@ def test_keywords_of_many_lists_are_those_of_each(document: Document) -> None:
     tree = parse(document.data)
     lists = np.arange(len(tree))
     assert tree.keywords(lists) == [tree.keyword(index) for index in lists.tolist()]
+    assert tree.words(lists).tolist() == [tree.word(index) for index in lists.tolist()]
 
 
 def test_keywords_need_not_be_few() -> None:
@@ -156,7 +157,7 @@ def test_white_space_of_any_length() -> None:
     """Short stretches are walked in bulk, long ones one by one."""
     data = b"(a" + b"".join(b" " * n + b"(b" + b"\n" * n + b" 1)" for n in range(40)) + b")"
     tree = parse(data)
-    starts, words = tree.start[1:], tree.word[1:] + 1
+    starts, words = tree.start[1:], tree.words(np.arange(1, len(tree))) + 1
     assert (starts - tree.leads(starts)).tolist() == list(range(40))
     assert (tree.past_space(words) - words).tolist() == list(range(1, 41))
 

@@ -13,6 +13,8 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
+import numpy as np
+
 from renet.errors import InputError
 from renet.scan import fault
 from renet.syntax import parse
@@ -57,7 +59,7 @@ class Lists:
         self._budget = 20_000 + len(data)
         self.tree = parse(data.replace(b"\\", b"/"))
         self._start, self._end = self.tree.start.tolist(), self.tree.end.tolist()
-        self._word = self.tree.word.tolist()
+        self._word = self.tree.words(np.arange(len(self.tree))).tolist()
         self.words = [_WORD.match(data, at)[0].lower() for at in self._word]  # type: ignore[index]
         self.kids: list[list[int]] = [[] for _ in self.words]
         path: list[int] = []

@@ -184,7 +184,7 @@ def _pin_numbers(owner: list[int], heads: list[Head]) -> list[int]:
 def _heads(tree: Tree, family: Family) -> list[Head]:
     """Number, type and shape of each pad, from the bytes before its first child."""
     firsts = np.searchsorted(family.owner, np.arange(len(family.of)))
-    begin = tree.word[family.of] + len(b"pad")
+    begin = tree.words(family.of) + len(b"pad")
     end = tree.start[family.kids[firsts]]
     known: dict[bytes, Head] = {}
     found = []

@@ -80,7 +80,7 @@ def _turn(angle: float) -> tuple[float, float]:
 def _names(family: Family) -> list[str]:
     """The name after each footprint's keyword."""
     tree = family.tree
-    begin = tree.word[family.of].copy()
+    begin = tree.words(family.of)
     for keyword in _KEYWORDS:
         begin[tree.bulk.tokens(begin, keyword)] += len(keyword)
     return texts(tree, atoms_at(tree, tree.past_space(begin)))

@@ -109,7 +109,7 @@ class Sheet:
 
     def items(self, *words: bytes) -> list[int]:
         """The outermost lists with one of these keywords."""
-        at = self.tree.word[self.ids]
+        at = self.tree.words(self.ids)
         found = [self.tree.bulk.tokens(at, word) for word in words]
         items: list[int] = np.sort(np.concatenate(found)).tolist()
         return items
@@ -167,9 +167,10 @@ class Sheet:
         return np.where(lists >= 0, np.stack([self.tree.start[lists], self.tree.end[lists]]), -1)
 
     def _between(self, ends: IntArray) -> list[bytes]:
-        """The bytes between two rows of offsets, b"" for -1 and -1."""
-        data = self.data
-        return [data[begin:end] for begin, end in zip(*ends.tolist(), strict=True)]
+        """The bytes between two rows of offsets, b"" for -1 and -1; equal ones are one object."""
+        data, one = self.data, dict[bytes, bytes]().setdefault
+        spans = zip(*ends.tolist(), strict=True)
+        return [one(raw := data[begin:end], raw) for begin, end in spans]
 
     @cached_property
     def parts(self) -> list[int]:

@@ -14,7 +14,7 @@ from renet.syntax import Tree, parse
 from renet.verify import rescan
 from renet.verify.rescan import parse_after
 
-COLUMNS = ("start", "end", "depth", "strings", "word")
+COLUMNS = ("start", "end", "depth", "strings")
 
 bits = st.one_of(
     soup,
