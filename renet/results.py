@@ -24,8 +24,7 @@ def outputs_of(job: Job, folder: Path, board: str, netlist: str | None) -> dict[
     table = moves_csv(job.changes).encode("utf-8")
     outputs["csv"] = files.Output(folder / f"{stem}.csv", table)
     for kind, document in documents(job, board).items():
-        data = document.text.encode("utf-8")
-        outputs[kind] = files.Output(folder / f"{stem}{document.suffix}", data)
+        outputs[kind] = files.Output(folder / f"{stem}{document.suffix}", document.data)
     text = swaps_text(job.changes).encode("utf-8")
     outputs["swaps"] = files.Output(folder / f"{stem}.swaps", text)
     return outputs

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from renet.freedom import Freedom
 from renet.freedom.keep import kept_by_rules
 from renet.pipeline import Job
-from renet.remaining import Kind, Reason
+from renet.remaining import Kind, Reason, Remaining
 
 _NOBODY = "no pool and no unit names it"
 
@@ -22,12 +22,12 @@ class Held(NamedTuple):
     why: str
 
 
-def held_of(job: Job) -> Iterator[Held]:
-    """Every crossing that is left, in the order of the tangle."""
+def held_of(job: Job, those: Iterable[Remaining]) -> Iterator[Held]:
+    """The given ones of a run's ``remaining`` crossings, one by one: sentences take room."""
     board, found = job.scene.board, job.tangle.connections
     kept = kept_by_rules(job.scene.freedom.names, job.scene.rules)
     kept |= dict(job.scene.freedom.kept)
-    for one in job.remaining:
+    for one in those:
         first, second = (int(found.net[row]) for row in (one.first, one.second))
         ends = tuple(
             (board.pads[int(found.a[row])].pin, board.pads[int(found.b[row])].pin)

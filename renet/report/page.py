@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 from pkgutil import get_data
 from string import Template
@@ -26,6 +26,7 @@ from renet.report.tables import shown
 from renet.report.view import View
 
 _SCRIPTS = ("exact.js", "tangle.js", "review.js")
+_REMAINING = "$remaining"
 _LABELS = {
     "crossings": "crossings",
     "overlaps": "overlaps",
@@ -36,6 +37,11 @@ _LABELS = {
 
 def view_page(view: View) -> str:
     """The review page of a view."""
+    return "".join(page_pieces(view))
+
+
+def page_pieces(view: View) -> Iterator[str]:
+    """The review page in pieces: what holds thousands of crossings is long."""
     frame = view.frame
     style, script = _own("review.css"), _script()
     pins = {view.board.pin_key(pin): pin for pin in range(len(view.board.pins))}
@@ -52,13 +58,15 @@ def view_page(view: View) -> str:
         "legend": "".join(_legend_item(*entry) for entry in LEGEND),
         "swaps": "".join(_swap_item(swap, pins, nets) for swap in view.changes.swaps),
         "cautions": "".join(f"<li>{escape(caution)}</li>" for caution in OF_MOVES),
-        "remaining": remaining_section(view, nets),
         "frontier": frontier_section(view.frontier),
         "kept": _kept(view),
         "leftout": _left_out(view),
         "data": data_text(view, frame),
     }
-    return Template(_own("review.html")).substitute(fields)
+    above, below = _own("review.html").split(_REMAINING)
+    yield Template(above).substitute(fields)
+    yield from remaining_section(view, nets)
+    yield Template(below).substitute(fields)
 
 
 def _own(name: str) -> str:

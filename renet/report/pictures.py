@@ -5,26 +5,26 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from renet.pipeline import Job, Scene
-from renet.report.page import view_page
+from renet.report.page import page_pieces
 from renet.report.svg import after_svg, before_svg, svg_text
 from renet.report.view import scene_view, view_of
 
 
 class Document(NamedTuple):
-    """A text and what its file's name ends in."""
+    """The bytes of a file, and what its name ends in."""
 
     suffix: str
-    text: str
+    data: bytes
 
 
 def documents(job: Job, name: str) -> dict[str, Document]:
     """By kind; ``name`` is the board file's name."""
     view = view_of(name, job)
     return {
-        "svg": Document(".svg", svg_text(view)),
-        "svg_before": Document(".before.svg", before_svg(view)),
-        "svg_after": Document(".after.svg", after_svg(view)),
-        "html": Document(".html", view_page(view)),
+        "svg": Document(".svg", svg_text(view).encode()),
+        "svg_before": Document(".before.svg", before_svg(view).encode()),
+        "svg_after": Document(".after.svg", after_svg(view).encode()),
+        "html": Document(".html", b"".join(piece.encode() for piece in page_pieces(view))),
     }
 
 

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
 from html import escape
+from itertools import islice
 from typing import Any
 
 from renet.pipeline import Job
-from renet.remaining import Kind
+from renet.remaining import Kind, Remaining
 from renet.report.buttons import net_button
-from renet.report.held import Held, held_of
+from renet.report.held import held_of
 from renet.report.tables import shown, wrapped
 from renet.report.view import View
 
 _MANY, _FEW = 8, 3
+_ROWS = 64
 _COUNTED = {
     Kind.OPEN: "a longer search takes away",
     Kind.LIMIT: "held by --max-moves",
@@ -28,12 +31,11 @@ _TITLE = "What holds the crossings that are left"
 
 def remaining_lines(job: Job) -> list[str]:
     """How many are held by what, and those first that an engineer can do something about."""
-    listed = sorted(held_of(job), key=_use)
-    if not listed:
+    if not job.remaining:
         return []
-    lines = wrapped(f"{_TITLE[0].lower()}{_TITLE[1:]}: {_counts(listed)}")
+    lines = wrapped(f"{_TITLE[0].lower()}{_TITLE[1:]}: {_counts(job.remaining)}")
     by_reason: dict[str, list[str]] = {}
-    for one in listed:
+    for one in held_of(job, sorted(job.remaining, key=_use)):
         by_reason.setdefault(one.why, []).append(" x ".join(one.nets))
     for why, pairs in list(by_reason.items())[:_MANY]:
         more = f" and {len(pairs) - _FEW} more" if len(pairs) > _FEW else ""
@@ -47,49 +49,57 @@ def remaining_records(job: Job) -> list[dict[str, Any]]:
     """What ``renet untangle --json`` says of every crossing of the result, in its order."""
     board = job.scene.board
 
+    # What holds thousands of crossings names the same pins over and over.
+    @cache
     def pin(index: int) -> dict[str, str]:
         part, number = board.pin_key(index)
         return {"part": part, "pin": number}
 
+    @cache
+    def pins(*indices: int) -> list[dict[str, str]]:
+        return [pin(index) for index in indices]
+
     return [
         {
             "nets": list(one.nets),
-            "ends": [[pin(a), pin(b)] for a, b in one.ends],
+            "ends": [pins(a, b) for a, b in one.ends],
             "held_by": one.reason.kind.value,
             "rule": one.reason.rule or None,
-            "exchange": [pin(index) for index in one.reason.pins],
+            "exchange": pins(*one.reason.pins),
             "crossings": one.reason.crossings,
             "why": one.why,
         }
-        for one in held_of(job)
+        for one in held_of(job, job.remaining)
     ]
 
 
-def remaining_section(view: View, nets: Mapping[str, int]) -> str:
-    """The same as a table whose nets light up; nothing where no crossing is left."""
-    if not view.held:
-        return ""
-    rows = "".join(
+def remaining_section(view: View, nets: Mapping[str, int]) -> Iterator[str]:
+    """The same as a table whose nets light up, in pieces; nothing where no crossing is left."""
+    if not view.remaining:
+        return
+    head = "".join(f'<th scope="col">{word}</th>' for word in ("net", "crosses", "because"))
+    yield (
+        f'<section aria-labelledby="h-held"><h2 id="h-held">{_TITLE}</h2>'
+        f'<p class="note">With all swaps taken: {escape(_counts(view.remaining))}.</p>'
+        f'<table class="moves"><thead><tr>{head}</tr></thead><tbody>'
+    )
+    rows = (
         f"<tr><td>{net_button(one.nets[0], nets)}</td><td>{net_button(one.nets[1], nets)}</td>"
         f"<td>{escape(shown(one.why))}</td></tr>"
-        for one in sorted(view.held, key=_use)
+        for one in view.held(sorted(view.remaining, key=_use))
     )
-    head = "".join(f'<th scope="col">{word}</th>' for word in ("net", "crosses", "because"))
-    return (
-        f'<section aria-labelledby="h-held"><h2 id="h-held">{_TITLE}</h2>'
-        f'<p class="note">With all swaps taken: {escape(_counts(view.held))}.</p>'
-        f'<table class="moves"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
-        "</section>"
-    )
+    while piece := "".join(islice(rows, _ROWS)):
+        yield piece
+    yield "</tbody></table></section>"
 
 
-def _counts(listed: Sequence[Held]) -> str:
+def _counts(listed: Iterable[Remaining]) -> str:
     counted = Counter(one.reason.kind for one in listed)
     return ", ".join(
         f"{counted[kind]} {words}" for kind, words in _COUNTED.items() if counted[kind]
     )
 
 
-def _use(one: Held) -> tuple[int, float]:
+def _use(one: Remaining) -> tuple[int, float]:
     """What can be done about it first, and where it is worth most."""
     return list(_COUNTED).index(one.reason.kind), one.reason.crossings

@@ -5,8 +5,9 @@ A view holds no bytes of a file.  ``after`` is None where nothing was proposed.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from renet.columns import PadColumns
 from renet.engine import Row
 from renet.model import NONE, Board, IntArray
 from renet.pipeline import Job, Scene
+from renet.remaining import Remaining
 from renet.report.drawing import board_elements
 from renet.report.held import Held, held_of
 from renet.report.paths import Frame, frame_of
@@ -26,8 +28,9 @@ class View:
     """A board with its tangle before and, where something moves, after.
 
     ``labels`` says which pads copper has joined; ``left_out`` is net id -> why;
-    ``pin_net`` is the net of every pin after the change; ``held`` what holds the
-    crossings that are left, ``kept`` why pins stay that the rules name;
+    ``pin_net`` is the net of every pin after the change; ``remaining`` are the
+    crossings that are left, and ``held`` says of them in words what holds them;
+    ``kept`` is why pins stay that the rules name;
     ``knows_copper`` whether the file says what copper there is.
     """
 
@@ -41,7 +44,8 @@ class View:
     pin_net: IntArray
     changes: ChangeList
     frontier: tuple[Row, ...] = ()
-    held: tuple[Held, ...] = ()
+    remaining: tuple[Remaining, ...] = ()
+    held: Callable[[Iterable[Remaining]], Iterator[Held]] = lambda those: iter(())
     kept: tuple[tuple[int, str], ...] = ()
     knows_copper: bool = True
 
@@ -66,7 +70,8 @@ def view_of(name: str, job: Job) -> View:
         pin_net=nets,
         changes=job.changes,
         frontier=job.frontier,
-        held=tuple(held_of(job)),
+        remaining=job.remaining,
+        held=partial(held_of, job),
         kept=job.scene.freedom.kept,
     )
 
