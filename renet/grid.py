@@ -17,7 +17,7 @@ import numpy as np
 
 from renet.model import BoolArray, IntArray
 
-BLOCK = 1 << 14
+BLOCK = 1 << 13
 MOST_CELLS = 4096
 
 
