@@ -6,7 +6,6 @@ them, not here.  Products go to stdout, talk and errors to stderr.
 
 from __future__ import annotations
 
-import json
 import sys
 import time
 import traceback
@@ -365,9 +364,9 @@ def _source_beside(swaps: Path, changes: ChangeList) -> Path:
 
 
 def _print_json(record: dict[str, Any]) -> None:
-    encoder = json.JSONEncoder(indent=1, ensure_ascii=True, allow_nan=False)
-    # Piece by piece: what holds thousands of crossings is long.
-    sys.stdout.writelines(encoder.iterencode(record))
+    from renet.report.jsontext import json_pieces
+
+    sys.stdout.writelines(json_pieces(record))
     sys.stdout.write("\n")
 
 

@@ -60,7 +60,10 @@ def planarity_record(flat: Planarity, pairs: Sequence[Facing]) -> Record:
 def untangle_record(
     job: Job, files: dict[str, str], seconds: float, planned: bool = False
 ) -> Record:
-    """``renet untangle --json``; ``planned``: the channel plan decided."""
+    """``renet untangle --json``; ``planned``: the channel plan decided.
+
+    ``remaining`` is an iterator, for :func:`renet.report.jsontext.json_pieces`.
+    """
     scene, result = job.scene, job.result
     return {
         "schema": "renet/untangle/1",

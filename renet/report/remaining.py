@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from functools import cache
 from html import escape
 from itertools import islice
 from typing import Any
@@ -45,32 +44,24 @@ def remaining_lines(job: Job) -> list[str]:
     return lines
 
 
-def remaining_records(job: Job) -> list[dict[str, Any]]:
-    """What ``renet untangle --json`` says of every crossing of the result, in its order."""
+def remaining_records(job: Job) -> Iterator[dict[str, Any]]:
+    """What ``renet untangle --json`` says of every crossing of the result, one by one, in order."""
     board = job.scene.board
 
-    # What holds thousands of crossings names the same pins over and over.
-    @cache
     def pin(index: int) -> dict[str, str]:
         part, number = board.pin_key(index)
         return {"part": part, "pin": number}
 
-    @cache
-    def pins(*indices: int) -> list[dict[str, str]]:
-        return [pin(index) for index in indices]
-
-    return [
-        {
+    for one in held_of(job, job.remaining):
+        yield {
             "nets": list(one.nets),
-            "ends": [pins(a, b) for a, b in one.ends],
+            "ends": [[pin(a), pin(b)] for a, b in one.ends],
             "held_by": one.reason.kind.value,
             "rule": one.reason.rule or None,
-            "exchange": pins(*one.reason.pins),
+            "exchange": [pin(index) for index in one.reason.pins],
             "crossings": one.reason.crossings,
             "why": one.why,
         }
-        for one in held_of(job, job.remaining)
-    ]
 
 
 def remaining_section(view: View, nets: Mapping[str, int]) -> Iterator[str]:
