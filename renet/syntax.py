@@ -27,7 +27,6 @@ __all__ = ["Atom", "Family", "Tree", "decode", "encode", "parse"]
 
 _BARE = re.compile(rb"(?:[^\s()\"][^\s()]*)?")
 _SHORT = 12
-_PEELS = 40
 _SPACES = re.compile(rb"\s*")
 _NUMERIC = np.zeros(256, dtype=bool)
 _NUMERIC[list(b"0123456789+-.")] = True
@@ -217,22 +216,6 @@ class Tree:
         """The bare atom right after the list's parenthesis, b"" if there is none."""
         begin = self.word(index)
         return self.data[begin : _end(_BARE, self.data, begin)]
-
-    def keywords(self, lists: IntArray) -> list[bytes]:
-        """:meth:`keyword` of many lists; made for few different ones."""
-        found = np.empty(len(lists), dtype=object)
-        rest, at = np.arange(len(lists)), self.words(lists)
-        for _ in range(_PEELS):
-            word = self.keyword(int(lists[rest[0]])) if len(rest) else b""
-            if not word:
-                break
-            alike = np.ones(len(rest), dtype=bool)
-            alike[self.bulk.tokens(at[rest], word)] = False
-            found[rest[~alike]] = word
-            rest = rest[alike]
-        found[rest] = [self.keyword(index) for index in lists[rest].tolist()]
-        words: list[bytes] = found.tolist()
-        return words
 
     def child(self, index: int, keyword: bytes) -> int:
         """The first child with this keyword, -1 if there is none."""
