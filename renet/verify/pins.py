@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from operator import attrgetter
 
 from renet.model import Board
 from renet.verify.seats import Seat
@@ -10,6 +11,7 @@ from renet.verify.sheet import Sheet
 from renet.verify.verdict import PINS, Finding
 
 PinKey = tuple[int, str]
+_PLACE = attrgetter("x", "y")
 
 
 class PinTable:
@@ -61,20 +63,19 @@ class PinTable:
         Where the pads of a pin disagree, the first that changed speaks for all (check
         ``pins`` tells of those that disagree in AFTER only).
         """
-        facts = {(pin.part, pin.number): pin for pin in self.board.pins}
-        at = [(pad.x, pad.y) for pad in self.board.pads]
+        facts = {pin[:2]: pin for pin in self.board.pins}
+        at = list(map(_PLACE, self.board.pads))
         times = Counter(self.refs)
         alone = [bool(ref) and times[ref] == 1 for ref in self.refs]
         had, has, changed = self.before.pad_real_nets, self.after.pad_real_nets, self._changed()
         made = []
         for key, pads in self.pads.items():
-            part, number = key
-            fact, speaks = facts[key], changed.get(key, pads[0])
-            places = tuple([at[pad] for pad in pads])
-            torn = len(pads) > 1 and len(set(self.nets(False, key))) > 1
-            named = self.refs[part], number, fact.name, fact.type
-            seat = Seat(part, *named, places, alone[part], torn, had[speaks], has[speaks])
-            made.append(seat)
+            part, number, name, type_, *_ = facts[key]
+            many, speaks = len(pads) > 1, changed.get(key, pads[0])
+            places = tuple([at[pad] for pad in pads]) if many else (at[speaks],)
+            torn = many and len(set(self.nets(False, key))) > 1
+            named = part, self.refs[part], number, name, type_
+            made.append(Seat(*named, places, alone[part], torn, had[speaks], has[speaks]))
         return made
 
 
