@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from renet.model import NONE, Board, Pin
 from renet.read.spans import BoardSpans, Span
@@ -23,13 +24,22 @@ def board_bytes(
     data: bytes, spans: BoardSpans, before: Board, after: Board, copper: CopperChange
 ) -> bytes:
     """The file ``data`` of ``before`` turned into the file of ``after``."""
-    names = _Names(spans, before, after)
+    changed = _changed(before, after)
+    names = _Names(spans, after, changed)
     edits = [
         *names.edits(),
-        *_pad_edits(spans, before, after, names),
+        *_pad_edits(spans, changed, names),
         *_copper_edits(spans, copper, names),
     ]
     return splice(data, sorted(edits))
+
+
+class _Changed(NamedTuple):
+    """A pin by its number, as it was and as it is."""
+
+    number: int
+    old: Pin
+    new: Pin
 
 
 @dataclass(slots=True)
@@ -48,16 +58,16 @@ class _Names:
     that has become free, else a new row.
     """
 
-    def __init__(self, spans: BoardSpans, before: Board, after: Board) -> None:
+    def __init__(self, spans: BoardSpans, after: Board, changed: list[_Changed]) -> None:
         self._spans = spans
         self._numbers = {row.name: row.number for row in spans.rows}
         self._nets = after.nets
         self._private: dict[int, bytes] = {}
         self._edits: list[Edit] = []
-        opened = [p for p in _changed(before, after) if after.pins[p].net == NONE]
-        free = self._freed(before, after)
-        for pin in opened:
-            self._open(after, pin, free)
+        free = self._freed(changed)
+        for pin in changed:
+            if pin.new.net == NONE:
+                self._open(after, pin.number, free)
 
     def edits(self) -> list[Edit]:
         """Edits of the net table."""
@@ -95,7 +105,7 @@ class _Names:
         """What stands in ``(net ...)`` of a pad that lost its net; None: no list at all."""
         return self._private.get(pin)
 
-    def _freed(self, before: Board, after: Board) -> list[_PrivateRow]:
+    def _freed(self, changed: list[_Changed]) -> list[_PrivateRow]:
         """Rows of private names whose pin gained a net, in pin order.
 
         Pin order on both sides makes the inverse of a change put every row back.
@@ -104,9 +114,9 @@ class _Names:
         rows = {row.name: _PrivateRow(row.number, row.atom) for row in spans.rows if row.name}
         gained = dict.fromkeys(
             spans.names[int(spans.pads.carried[pad])]
-            for pin in _changed(before, after)
-            if before.pins[pin].net == NONE
-            for pad in before.pins[pin].pads
+            for pin in changed
+            if pin.old.net == NONE
+            for pad in pin.old.pads
             if spans.pads.carried[pad] >= 0
         )
         return [rows[name] for name in gained if name in rows]
@@ -150,22 +160,22 @@ def private_name(board: Board, pin: int, style: str) -> str:
     return f"unconnected-({ref}-Pad{entry.number})"
 
 
-def _changed(before: Board, after: Board) -> list[int]:
+def _changed(before: Board, after: Board) -> list[_Changed]:
+    """The pins whose net is another one, in pin order."""
     return [
-        index
+        _Changed(index, old, new)
         for index, (old, new) in enumerate(zip(before.pins, after.pins, strict=True))
         if old.net != new.net
     ]
 
 
-def _pad_edits(spans: BoardSpans, before: Board, after: Board, names: _Names) -> Iterator[Edit]:
+def _pad_edits(spans: BoardSpans, changed: list[_Changed], names: _Names) -> Iterator[Edit]:
     """Net lists and no-connect marks of all pads of changed pins."""
-    for pin in _changed(before, after):
-        entry = after.pins[pin]
-        value = names.value(entry.net) if entry.net != NONE else names.private(pin)
-        for pad in entry.pads:
+    for number, old, new in changed:
+        value = names.value(new.net) if new.net != NONE else names.private(number)
+        for pad in new.pads:
             yield from _net_edits(spans, pad, value)
-            yield from _mark_edits(spans, pad, before.pins[pin], entry)
+            yield from _mark_edits(spans, pad, old, new)
 
 
 def _net_edits(spans: BoardSpans, pad: int, value: bytes | None) -> Iterator[Edit]:
