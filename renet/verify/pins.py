@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from operator import attrgetter
 
-from renet.model import Board
+from renet.model import NONE, Board
 from renet.verify.seats import Seat
 from renet.verify.sheet import Sheet
 from renet.verify.verdict import PINS, Finding
@@ -82,7 +82,8 @@ class PinTable:
 def comparable(board: Board, before: Sheet, after: Sheet) -> list[Finding]:
     """Whether both files have the same parts and pads, and the board reader sees the same."""
     findings = []
-    if [board.net_name(pad.net) for pad in board.pads] != before.pad_real_nets:
+    names = dict(enumerate(board.nets)) | {NONE: None}
+    if [names[pad.net] for pad in board.pads] != before.pad_real_nets:
         what = "the board reader and verify read other pads or nets in BEFORE"
         findings.append(Finding(PINS, "reader", "file", what))
     mine, theirs = before.pad_numbers, after.pad_numbers

@@ -14,6 +14,7 @@ from itertools import chain, islice
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from renet.model import IntArray
 from renet.syntax import Family, Tree, decode
@@ -109,10 +110,16 @@ class Sheet:
 
     def items(self, *words: bytes) -> list[int]:
         """The outermost lists with one of these keywords."""
-        at = self.tree.words(self.ids)
-        found = [self.tree.bulk.tokens(at, word) for word in words]
+        at, first = self._keywords
+        found = [self.tree.bulk.tokens(at, word, first) for word in words]
         items: list[int] = np.sort(np.concatenate(found)).tolist()
         return items
+
+    @cached_property
+    def _keywords(self) -> tuple[IntArray, NDArray[np.uint64]]:
+        """Where the keywords of the outermost lists begin, and their first bytes."""
+        at = self.tree.words(self.ids)
+        return at, self.tree.bulk.words(at)
 
     @cached_property
     def rows(self) -> list[Row]:
