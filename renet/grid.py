@@ -19,6 +19,7 @@ from renet.model import BoolArray, IntArray
 
 BLOCK = 1 << 13
 MOST_CELLS = 4096
+RASTER = 128
 
 
 class Grid(NamedTuple):
@@ -82,6 +83,29 @@ def boxes_meet(a: IntArray, b: IntArray) -> BoolArray:
         & (a[..., 1] <= b[..., 3])
         & (b[..., 1] <= a[..., 3])
     )
+
+
+def beside(boxes: IntArray, others: IntArray) -> BoolArray:
+    """Which boxes (n, 4) come into a cell of a coarse raster that one of the others covers.
+
+    All that meet one of the others do, and of large areas few else.
+    """
+    if not len(others):
+        return np.zeros(len(boxes), dtype=bool)
+    origin = others[:, :2].min(axis=0)
+    cell = int((others[:, 2:] - origin).max()) // RASTER + 1
+    left, bottom = ((others[:, :2] - origin) // cell).T
+    right, top = ((others[:, 2:] - origin) // cell).T + 1
+    change = np.zeros((RASTER + 1, RASTER + 1), dtype=np.int64)
+    for x, y, by in ((left, bottom, 1), (right, bottom, -1), (left, top, -1), (right, top, 1)):
+        np.add.at(change, (x, y), by)
+    covered = np.cumsum(np.cumsum(change, axis=0), axis=1) > 0
+    below = np.zeros_like(change)
+    np.cumsum(np.cumsum(covered[:-1, :-1], axis=0), axis=1, out=below[1:, 1:])
+    left, bottom = np.clip((boxes[:, :2] - origin) // cell, 0, RASTER).T
+    right, top = np.clip((boxes[:, 2:] - origin) // cell + 1, 0, RASTER).T
+    count = below[right, top] - below[left, top] - below[right, bottom] + below[left, bottom]
+    return np.asarray(count > 0)
 
 
 def enter_boxes(grid: Grid, boxes: IntArray, group: IntArray | int = 0) -> Entries:

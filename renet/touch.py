@@ -30,11 +30,11 @@ def touching(table: Elements, a: Cores, b: Cores, same_net: bool) -> IntArray:
     """
     if not len(a) or not len(b):
         return np.empty((0, 2), dtype=np.int64)
+    found = [_inside(table, a, b, same_net), _inside(table, b, a, same_net)[:, ::-1]]
     one, two = _edges(table, a), _edges(table, b)
     one, two = _around(one, two), _around(two, one)
     field = grid.lay(np.concatenate([one.boxes, two.boxes]))
     blocks = grid.pairs_between(_enter(field, one, same_net), _enter(field, two, same_net))
-    found = [_inside(table, a, b, same_net), _inside(table, b, a, same_net)[:, ::-1]]
     for i, j in blocks:
         near = np.flatnonzero(_counts(table, one.element[i], two.element[j], same_net))
         pairs = _within_reach(one, two, i[near], j[near])
@@ -82,9 +82,8 @@ def _edges(table: Elements, cores: Cores) -> _Edges:
 
 
 def _around(edges: _Edges, others: _Edges) -> _Edges:
-    """Those edges that meet the bounding box of all the others."""
-    low, high = others.boxes[:, :2].min(axis=0), others.boxes[:, 2:].max(axis=0)
-    near = grid.boxes_meet(edges.boxes, np.concatenate([low, high])[None, :])
+    """Those edges that come near any of the others; those left out of large areas are many."""
+    near = grid.beside(edges.boxes, others.boxes)
     return _Edges(**{name: column[near] for name, column in edges._asdict().items()})
 
 

@@ -65,6 +65,23 @@ def test_segments_and_boxes_that_touch_share_a_cell(one, two) -> None:  # type: 
     assert set(zip(i[hit].tolist(), j[hit].tolist(), strict=True)) <= found
 
 
+@given(segments(), segments())
+@settings(max_examples=300)
+def test_all_that_meet_are_beside(one, two) -> None:  # type: ignore[no-untyped-def]
+    boxes, others = grid.segment_boxes(*one), grid.segment_boxes(*two)
+    meets = grid.boxes_meet(boxes[:, None], others[None, :]).any(axis=1)
+    assert grid.beside(boxes, others)[meets].all()
+    assert not grid.beside(boxes, others[:0]).any()
+
+
+def test_what_is_far_is_not_beside() -> None:
+    """A frame of small boxes round one in the middle, and one off to each side."""
+    at = [(0, 0), (0, 1000), (1000, 0), (1000, 1000), (500, 500), (5000, 500), (-500, 500)]
+    boxes = np.array([(x, y, x + 10, y + 10) for x, y in at])
+    others = boxes[[0, 3, 4]]
+    assert grid.beside(boxes, others).tolist() == [True, False, False, True, True, False, False]
+
+
 @given(segments(), st.lists(st.integers(0, 2), min_size=30, max_size=30))
 def test_groups_are_kept_apart(case: tuple[np.ndarray, np.ndarray], names: list[int]) -> None:
     ends, grow = case
