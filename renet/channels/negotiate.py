@@ -42,7 +42,7 @@ PAST = 1.0
 PATIENCE, LOOSE_PATIENCE = 3, 8
 MARGIN = 48
 TRIES = 10
-MOST_PUSHES = 60
+MOST_PUSHES, RESTART_PUSHES = 60, 250
 FEW = 50
 PUSH_WORK = 10_000_000
 PUSH_PRICE = 8.0
@@ -125,7 +125,8 @@ class Negotiation:
     def _best_restart(self, order: list[int], times: int) -> int:
         """Start so many times, who was blocked before the others; the fewest blocked win."""
         done, best, least = 0, self.ways, len(order) + 1
-        for _ in range(times):
+        for turn in range(times):
+            self._fares = DENSE[turn % len(DENSE)]
             done += self._restart(order)
             out = [i for i in order if self.ways[i] is None]
             if len(out) < least:
@@ -145,7 +146,6 @@ class Negotiation:
         :meth:`_settle` lacks where all is dense.
         """
         self._loose.update(order)
-        self._fares = DENSE
         self._forget()
         for index in order:
             self._with_net_taken(index, partial(self._set, way=None))
@@ -156,7 +156,7 @@ class Negotiation:
             price = min(price * RESTART_DEARER, MOST_PRICE)
             done += 1
         self._dissolve(order)
-        self._mend(order)
+        self._mend(order, RESTART_PUSHES)
         return done
 
     def _settle(self, order: list[int], rounds: int, loosen: bool = False) -> int:
@@ -274,14 +274,13 @@ class Negotiation:
             if self.ways[index] is None:
                 self._with_net_taken(index, partial(self._lay, price=np.inf))
 
-    def _mend(self, order: list[int]) -> None:
+    def _mend(self, order: list[int], most: int = MOST_PUSHES) -> None:
         """Push blocked connections in, one by one, in favour of those that find another way.
 
         Fewer on large grids: ``PUSH_WORK`` grid points in all.
         """
         tries = Counter({i: 0 for i in order if self.ways[i] is None})
-        most = min(TRIES * len(tries), MOST_PUSHES, PUSH_WORK // self._points)
-        for _ in range(most):
+        for _ in range(min(TRIES * len(tries), most, PUSH_WORK // self._points)):
             out = [i for i in order if self.ways[i] is None and tries[i] < TRIES]
             if not out:
                 return

@@ -5,9 +5,10 @@ ends, ``wrong`` steps; a via ``via`` steps (3 mm at the usual pitch).  On top co
 prices of what other nets use.
 
 By ``LOOSE`` fares a way may run against directions anywhere, and step over a cell at 45
-degrees: bundles of tracks that step aside one by one need less room so.  By ``DENSE`` ones
-it does so for less, and pays more for a via: where there is so little room, vias
-beside the pads shut others in.
+degrees: bundles of tracks that step aside one by one need less room so.  By ``DENSE`` ones,
+for one restart after the other, it does so for less.  The first make vias dear: where there
+is so little room, vias beside the pads shut others in.  By the second they cost as ever:
+out of a large array of pads there is often no way but down.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ class Fares(NamedTuple):
 
 STRICT = Fares(2.5, np.inf, 10.0)
 LOOSE = Fares(2.5, 3.0, 10.0)
-DENSE = Fares(1.2, 2.2, 30.0)
+DENSE = (Fares(1.2, 2.2, 30.0), Fares(1.2, 2.2, 10.0))
 
 
 class Search:
