@@ -85,7 +85,7 @@ def boxes_meet(a: IntArray, b: IntArray) -> BoolArray:
     )
 
 
-def beside(boxes: IntArray, others: IntArray) -> BoolArray:
+def may_meet(boxes: IntArray, others: IntArray) -> BoolArray:
     """Which boxes (n, 4) come into a cell of a coarse raster that one of the others covers.
 
     All that meet one of the others do, and of large areas few else.

@@ -82,8 +82,8 @@ def _edges(table: Elements, cores: Cores) -> _Edges:
 
 
 def _around(edges: _Edges, others: _Edges) -> _Edges:
-    """Those edges that come near any of the others; those left out of large areas are many."""
-    near = grid.beside(edges.boxes, others.boxes)
+    """Those edges that may meet one of the others: of large areas most do not."""
+    near = grid.may_meet(edges.boxes, others.boxes)
     return _Edges(**{name: column[near] for name, column in edges._asdict().items()})
 
 

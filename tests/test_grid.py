@@ -67,19 +67,19 @@ def test_segments_and_boxes_that_touch_share_a_cell(one, two) -> None:  # type: 
 
 @given(segments(), segments())
 @settings(max_examples=300)
-def test_all_that_meet_are_beside(one, two) -> None:  # type: ignore[no-untyped-def]
+def test_all_that_meet_may_meet(one, two) -> None:  # type: ignore[no-untyped-def]
     boxes, others = grid.segment_boxes(*one), grid.segment_boxes(*two)
     meets = grid.boxes_meet(boxes[:, None], others[None, :]).any(axis=1)
-    assert grid.beside(boxes, others)[meets].all()
-    assert not grid.beside(boxes, others[:0]).any()
+    assert grid.may_meet(boxes, others)[meets].all()
+    assert not grid.may_meet(boxes, others[:0]).any()
 
 
-def test_what_is_far_is_not_beside() -> None:
+def test_what_is_far_may_not_meet() -> None:
     """A frame of small boxes round one in the middle, and one off to each side."""
     at = [(0, 0), (0, 1000), (1000, 0), (1000, 1000), (500, 500), (5000, 500), (-500, 500)]
     boxes = np.array([(x, y, x + 10, y + 10) for x, y in at])
     others = boxes[[0, 3, 4]]
-    assert grid.beside(boxes, others).tolist() == [True, False, False, True, True, False, False]
+    assert grid.may_meet(boxes, others).tolist() == [True, False, False, True, True, False, False]
 
 
 @given(segments(), st.lists(st.integers(0, 2), min_size=30, max_size=30))

@@ -26,7 +26,7 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.channels.occupancy import UNUSED, Occupancy, Use, together
-from renet.channels.search import DENSE, LOOSE, STRICT, Search
+from renet.channels.search import DENSE, LOOSE, STRICT, Fares, Search
 from renet.channels.simple import plain_way
 from renet.channels.slants import cells_between
 from renet.channels.ways import Ends, Prices, Way, Window
@@ -126,8 +126,7 @@ class Negotiation:
         """Start so many times, who was blocked before the others; the fewest blocked win."""
         done, best, least = 0, self.ways, len(order) + 1
         for turn in range(times):
-            self._fares = DENSE[turn % len(DENSE)]
-            done += self._restart(order)
+            done += self._restart(order, DENSE[turn % len(DENSE)])
             out = [i for i in order if self.ways[i] is None]
             if len(out) < least:
                 best, least = list(self.ways), len(out)
@@ -139,13 +138,14 @@ class Negotiation:
                 self._with_net_taken(index, partial(self._set, way=way))
         return done
 
-    def _restart(self, order: list[int]) -> int:
+    def _restart(self, order: list[int], fares: Fares) -> int:
         """Lay all anew in every round, at prices that start low; how many rounds it took.
 
         All may run against directions.  Those who are in nobody's way move too, which is what
         :meth:`_settle` lacks where all is dense.
         """
         self._loose.update(order)
+        self._fares = fares
         self._forget()
         for index in order:
             self._with_net_taken(index, partial(self._set, way=None))
@@ -277,7 +277,7 @@ class Negotiation:
     def _mend(self, order: list[int], most: int = MOST_PUSHES) -> None:
         """Push blocked connections in, one by one, in favour of those that find another way.
 
-        Fewer on large grids: ``PUSH_WORK`` grid points in all.
+        No more than ``most`` pushes, and fewer on large grids: ``PUSH_WORK`` grid points in all.
         """
         tries = Counter({i: 0 for i in order if self.ways[i] is None})
         for _ in range(min(TRIES * len(tries), most, PUSH_WORK // self._points)):

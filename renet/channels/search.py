@@ -6,9 +6,9 @@ prices of what other nets use.
 
 By ``LOOSE`` fares a way may run against directions anywhere, and step over a cell at 45
 degrees: bundles of tracks that step aside one by one need less room so.  By ``DENSE`` ones,
-for one restart after the other, it does so for less.  The first make vias dear: where there
-is so little room, vias beside the pads shut others in.  By the second they cost as ever:
-out of a large array of pads there is often no way but down.
+which restarts take in turn, it does so for less.  The first make vias dear: where there is
+so little room, vias beside the pads shut others in.  By the second they cost as ever: out
+of a large array of pads there is often no way but down.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from operator import attrgetter
 
-from renet.model import NONE, Board
+from renet.model import Board
 from renet.verify.seats import Seat
 from renet.verify.sheet import Sheet
 from renet.verify.verdict import PINS, Finding
@@ -71,9 +71,8 @@ class PinTable:
         made = []
         for key, pads in self.pads.items():
             part, number, name, type_, *_ = facts[key]
-            many, speaks = len(pads) > 1, changed.get(key, pads[0])
-            places = tuple([at[pad] for pad in pads]) if many else (at[speaks],)
-            torn = many and len(set(self.nets(False, key))) > 1
+            speaks, places = changed.get(key, pads[0]), tuple([at[pad] for pad in pads])
+            torn = len(pads) > 1 and len(set(self.nets(False, key))) > 1
             named = part, self.refs[part], number, name, type_
             made.append(Seat(*named, places, alone[part], torn, had[speaks], has[speaks]))
         return made
@@ -82,8 +81,7 @@ class PinTable:
 def comparable(board: Board, before: Sheet, after: Sheet) -> list[Finding]:
     """Whether both files have the same parts and pads, and the board reader sees the same."""
     findings = []
-    names = dict(enumerate(board.nets)) | {NONE: None}
-    if [names[pad.net] for pad in board.pads] != before.pad_real_nets:
+    if [board.net_name(pad.net) for pad in board.pads] != before.pad_real_nets:
         what = "the board reader and verify read other pads or nets in BEFORE"
         findings.append(Finding(PINS, "reader", "file", what))
     mine, theirs = before.pad_numbers, after.pad_numbers
