@@ -11,6 +11,7 @@ time and nothing else.  Whatever does not come out even is left to
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 
 from renet.errors import InputError
 from renet.model import IntArray
-from renet.scan import Brackets, brackets
+from renet.scan import DELIMITER, Brackets, brackets
 from renet.syntax import Tree, parse
 
 _NEEDLE = 1 << 8
@@ -46,7 +47,8 @@ def parse_after(before: Tree, after: bytes) -> Tree:
     if not len(items) or not after.endswith(tail):
         return parse(after)
     start, end = before.start[items], before.end[items]
-    if not after.startswith(data[: int(start[0])]):
+    head = data[: int(start[0])]
+    if not after.startswith(head) or not DELIMITER[head[-1]]:  # what comes next is a new token
         return parse(after)
     pair = _Pair(before, after, start, end, len(after) - len(tail))
     try:
@@ -60,40 +62,56 @@ def _joined(pair: _Pair) -> Brackets:
     tree, at = pair.before, int(pair.start[0])
     ahead = tree.strings[: np.searchsorted(tree.strings, at)]
     outer = Brackets(tree.start[:1], tree.end[:1], tree.depth[:1], ahead)
-    joined = Brackets(*map(np.concatenate, zip(outer, *_stretches(pair, at), strict=True)))
+    taken, fresh = _stretches(pair, at)
+    found = [_part(tree, *stretch) for stretch in taken]
+    between = _scanned(pair.after, fresh)
+    inside = chain.from_iterable(zip(found, between, strict=True))
+    joined = Brackets(*map(np.concatenate, zip(outer, *inside, strict=True)))
     joined.end[0] = pair.stop + 1
     return joined
 
 
-def _stretches(pair: _Pair, at: int) -> Iterator[Brackets]:
-    """The lists of AFTER from ``at`` on, where the first outermost list of BEFORE would stand."""
+def _stretches(pair: _Pair, at: int) -> tuple[list[tuple[int, int, int]], list[tuple[int, int]]]:
+    """What to take over from BEFORE, from ``at`` on: stretches of it and how far to shift them.
+
+    And the stretches of AFTER that stand behind each of them and are to be scanned.
+    """
     old, new = _raw(pair.before.data), _raw(pair.after)
-    item = 0
+    taken, fresh, item = [], [], 0
     while at < pair.stop:
         begin = int(pair.start[item])
-        same = _common(old[begin:], new[at : pair.stop])
+        same = common(old[begin:], new[at : pair.stop])
         past = int(np.searchsorted(pair.end, begin + same, side="right"))
-        if past > item:
-            stop = int(pair.end[past - 1])
-            yield _taken(pair.before, begin, stop, at - begin)
-            at += stop - begin
+        stop = int(pair.end[past - 1]) if past > item else begin
+        taken.append((begin, stop, at - begin))
+        at += stop - begin
         item, resume = _resumed(pair, past, at)
-        yield _scanned(pair.after, at, resume)
+        fresh.append((at, resume))
         at = resume
+    return taken, fresh
 
 
-def _taken(tree: Tree, begin: int, stop: int, shift: int) -> Brackets:
-    """The lists between two offsets of BEFORE, where they stand in AFTER."""
+def _part(tree: Tree, begin: int, stop: int, shift: int) -> Brackets:
+    """The lists of a tree between two offsets, where none is cut, shifted."""
     lists = slice(*np.searchsorted(tree.start, (begin, stop)).tolist())
     strings = slice(*np.searchsorted(tree.strings, (begin, stop)).tolist())
     start, end = tree.start[lists] + shift, tree.end[lists] + shift
     return Brackets(start, end, tree.depth[lists], tree.strings[strings] + shift)
 
 
-def _scanned(data: bytes, at: int, stop: int) -> Brackets:
-    """The lists between two offsets of AFTER; InputError where they are not whole."""
-    start, end, depth, strings = brackets(b"(" + data[at:stop] + b")")
-    return Brackets(start[1:] + (at - 1), end[1:] + (at - 1), depth[1:], strings + (at - 1))
+def _scanned(data: bytes, stretches: list[tuple[int, int]]) -> Iterator[Brackets]:
+    """The lists of some stretches, which are scanned together; InputError where they are not whole.
+
+    A list or string that was not would end in a later stretch.
+    """
+    text, at = b"(%b)" % b" ".join([data[begin:stop] for begin, stop in stretches]), 1
+    tree = Tree(text, brackets(text))
+    for begin, stop in stretches:
+        found = _part(tree, at, at + stop - begin, begin - at)
+        if len(found.strings) % 2 or (len(found.end) and int(found.end.max()) > stop):
+            raise InputError("a list or a string runs out of what changed", "")
+        yield found
+        at += stop - begin + 1
 
 
 def _resumed(pair: _Pair, past: int, at: int) -> tuple[int, int]:
@@ -118,7 +136,7 @@ def _raw(data: bytes) -> NDArray[np.uint8]:
     return np.frombuffer(data, dtype=np.uint8)
 
 
-def _common(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> int:
+def common(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> int:
     """Length of the common beginning."""
     most = min(len(one), len(other))
     for begin in range(0, most, _BLOCK):

@@ -85,6 +85,12 @@ def test_the_tree_is_that_of_a_scan_of_the_whole_file(files: tuple[bytes, bytes]
         (b"(k (a))\n", b"(k (a)) x"),
         (b'(k "x" (a))', b'(k ""x (a))'),
         (b'(k "x" (a))', b"(k  (x) (a))"),
+        (b"(k x(a) (b))", b'(k x"("(a) (b))'),
+        (b"(k x(a) (b))", b'(k x"y"(z)(a) (b))'),
+        (b"(k (a) (b) (c) (d))", b"(k (a) (x (b) (c) y) (d))"),
+        (b"(k (a) (b) (c) (d))", b'(k (a) (x ")(b) (c)") (d))'),
+        (b"(k (a) (b) (c) (d))", b'(k (a) "x (b) (c) y" (d))'),
+        (b"(k (a) (b) (c) (d))", b"(k (a) y) (b) (c) (x (d))"),
     ],
 )
 def test_corners(before: bytes, after: bytes) -> None:
