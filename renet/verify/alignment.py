@@ -7,13 +7,15 @@ Everything else is reported and the walk goes on as well as it can.
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections import Counter
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
-from renet.model import BoolArray
+from renet.model import NONE, IntArray
+from renet.verify.rescan import common
 from renet.verify.sheet import Sheet
 from renet.verify.skeleton import Skeleton, skeleton
 
@@ -62,19 +64,21 @@ class Alignment:
                 found[mine] = range(step.after, step.after + step.many)
         return found
 
-    def unchanged(self) -> BoolArray:
-        """For each list of BEFORE whether it is still there byte by byte."""
-        found = np.zeros(len(self.before), dtype=bool)
+    @cached_property
+    def twins(self) -> IntArray:
+        """For each list of BEFORE which one of AFTER it is byte by byte, -1 where none is."""
+        found = np.full(len(self.before), NONE, dtype=np.int64)
         for step in self.steps:
-            if step.equal and step.before is not None:
-                found[step.before : step.before + step.many] = True
+            if step.equal and step.before is not None and step.after is not None:
+                theirs = np.arange(step.after, step.after + step.many)
+                found[step.before : step.before + step.many] = theirs
         return found
 
     def _walk(self) -> None:
         i = j = 0
         mine, theirs = len(self.before), len(self.after)
         while i < mine or j < theirs:
-            same = 0 if self._counts else self._run(i, j)
+            same = 0 if self._counts or mine == i or theirs == j else self._run(i, j)
             if same:
                 self.steps.append(Step(i, j, True, True, same))
                 i, j = i + same, j + same
@@ -90,29 +94,13 @@ class Alignment:
     def _run(self, i: int, j: int) -> int:
         """How many lists from here on are equal, and what stands between them.
 
-        Equal bytes from the beginning of a list on hold the same lists, so whole
-        stretches are compared: longer ones while they are equal, then shorter ones.
+        Equal bytes from the beginning of a list on hold the same lists.  What stands
+        before i and j themselves does not count.
         """
-        most, found, more = min(len(self.before) - i, len(self.after) - j), 0, 1
-        longer = True
-        while more:
-            if found + more <= most and self._same(i, j, found, more):
-                found += more
-            else:
-                longer = False
-            more = 2 * more if longer else more // 2
-        return found
-
-    def _same(self, i: int, j: int, past: int, many: int) -> bool:
-        """Whether lists ``past`` ones after these are equal, and what stands before each.
-
-        What stands before i and j themselves does not count.
-        """
-        before, after, last = self.before, self.after, past + many - 1
-        start = before.end[i + past - 1] if past else before.start[i]
-        begin = after.end[j + past - 1] if past else after.start[j]
-        raw = before.data[start : before.end[i + last]]
-        return after.end[j + last] - begin == len(raw) and after.data.startswith(raw, begin)
+        before, after = self.before, self.after
+        raw, other = before.tree.bulk.raw, after.tree.bulk.raw
+        same = common(raw[before.start[i] :], other[after.start[j] :])
+        return bisect_right(before.end, before.start[i] + same) - i
 
     def _step(self, i: int, j: int) -> Step:
         if i == len(self.before):

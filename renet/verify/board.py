@@ -40,6 +40,7 @@ def verify_board(before: bytes, after: bytes, expect: Expect) -> Verdict:
         verdict.findings.append(unreadable(fault))
         return verdict
     alignment = Alignment(old, new)
+    new.share(old, alignment.twins)
     verdict.findings += check_bytes(alignment, expect.mode != "keep", verdict.counts)
     faults = comparable(board, old, new)
     verdict.findings += faults

@@ -153,7 +153,7 @@ class Recut:
         other = {raw for raw, name in before.net_names.items() if after.get(raw, name) != name}
         lists = zip(before.copper, before.copper_net_lists, strict=True) if other else ()
         copper = np.array(before.copper, dtype=np.int64)
-        same = self.alignment.unchanged()[copper] & ~np.isin(copper, list(self.owner))
+        same = (self.alignment.twins[copper] >= 0) & ~np.isin(copper, list(self.owner))
         doubtful = {*copper[~same].tolist(), *(item for item, raw in lists if raw in other)}
         return sorted(doubtful)
 

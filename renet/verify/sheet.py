@@ -10,8 +10,8 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
-from itertools import chain, islice
-from typing import NamedTuple
+from itertools import chain
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,12 +23,15 @@ from renet.verify.verdict import Place
 ATOM = re.compile(rb'"(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+', re.DOTALL)
 _FIRST = re.compile(rb"\(\s*([^\s()\"][^\s()]*+)")
 _SECOND = re.compile(rb"\(\s*[^\s()\"][^\s()]*+\s*(%b)" % ATOM.pattern, re.DOTALL)
+_THIRD = re.compile(rb"\(\s*(?:(?:%b)[\s()]*+){2}(%b)" % (ATOM.pattern, ATOM.pattern), re.DOTALL)
 _PLAIN = re.compile(rb'"(?:[^"\\]|\\["\\nrt])*+"|[^"].*', re.DOTALL)
 PRIVATE = "unconnected-("
 MARK = b"+no_connect"
 BLANK = frozenset([b" "])
+_COPPER = (b"segment", b"arc", b"via", b"zone")
 
 Span = tuple[int, int]
+_Value = TypeVar("_Value")
 
 
 class Row(NamedTuple):
@@ -56,6 +59,7 @@ class Sheet:
         self.start: list[int] = tree.start[self.ids].tolist()
         self.end: list[int] = tree.end[self.ids].tolist()
         self._words: dict[int, bytes] = {}
+        self._items: dict[tuple[bytes, ...], list[int]] = {}
 
     def __len__(self) -> int:
         return len(self.start)
@@ -86,6 +90,37 @@ class Sheet:
         begin = self.end[item - 1] if item else int(self.tree.start[0])
         return self.data[begin : self.start[item] if item < len(self) else self.tree.end[0] - 1]
 
+    def share(self, other: Sheet, twins: IntArray) -> None:
+        """Take over from another file what stands in both of them.
+
+        ``twins`` tells of each outermost list of the other which one here is the same byte
+        by byte, -1 where none is.
+        """
+
+        def same(*words: bytes) -> bool:
+            items = self.items(*words)
+            return items == other.items(*words) and bool((twins[items] == items).all())
+
+        if same(b"net"):
+            self.rows, self.row_names = other.rows, other.row_names
+            self.by_number, self.plain_rows = other.by_number, other.plain_rows
+        if same(b"net_class"):
+            self.member_names = other.member_names
+        if same(*_COPPER):
+            self.copper_net_lists = other.copper_net_lists
+        if self.parts == other.parts and self.pad_parts == other.pad_parts:
+            changed = twins[self.parts] != self.parts
+            self._share_pads(other, changed[self.pad_parts].nonzero()[0])
+
+    def _share_pads(self, other: Sheet, fresh: IntArray) -> None:
+        """The pads of both files are in the same parts, and but for ``fresh`` the same."""
+        numbers = self._numbers(self._pad_heads[:, fresh])
+        self.pad_numbers = _patched(other.pad_numbers, fresh, numbers)
+        types = self._between(self.pad_type_spans[fresh].T)
+        self.pad_types = _patched(other.pad_types, fresh, types)
+        nets = self._between(self.pad_net_spans[fresh, 1:].T)
+        self.pad_net_lists = _patched(other.pad_net_lists, fresh, nets)
+
     def place(self, offset: int) -> Place:
         """Line and column of an offset."""
         line = bisect_left(self._line_ends, offset)
@@ -104,16 +139,13 @@ class Sheet:
             begin -= 1
         return self.data[begin:offset]
 
-    def first_atoms(self, span: Span, count: int) -> list[bytes]:
-        """The first atoms in a span, the keyword included."""
-        return [found[0] for found in islice(ATOM.finditer(self.data, *span), count)]
-
     def items(self, *words: bytes) -> list[int]:
         """The outermost lists with one of these keywords."""
-        at, first = self._keywords
-        found = [self.tree.bulk.tokens(at, word, first) for word in words]
-        items: list[int] = np.sort(np.concatenate(found)).tolist()
-        return items
+        if words not in self._items:
+            at, first = self._keywords
+            found = [self.tree.bulk.tokens(at, word, first) for word in words]
+            self._items[words] = np.sort(np.concatenate(found)).tolist()
+        return self._items[words]
 
     @cached_property
     def _keywords(self) -> tuple[IntArray, NDArray[np.uint64]]:
@@ -194,16 +226,14 @@ class Sheet:
         found: dict[int, str] = {}
         for word, label in ((b"property", b"Reference"), (b"fp_text", b"reference")):
             lists, owner = self._inside_parts.having(word)
-            at = self.tree.inners(lists, word)[:, 0].tolist()
-            spans = zip(owner.tolist(), at, self._spans(lists), strict=True)
-            for part, begin, span in spans:
-                if part in found or not self.data.startswith((label, b'"' + label), begin):
-                    continue
-                second = _SECOND.match(self.data, *span)
-                if second and second[1].strip(b'"') == label:
-                    atoms = self.first_atoms(span, 3)
-                    if len(atoms) > 2:
-                        found[part] = text(atoms[2])
+            begin, atoms = self.tree.inners(lists, word)[:, 0], (label, b'"%b"' % label)
+            hits = np.concatenate([self.tree.bulk.tokens(begin, atom) for atom in atoms])
+            hits.sort()
+            spans = zip(owner[hits].tolist(), self._spans(lists[hits]), strict=True)
+            for part, span in spans:
+                said = None if part in found else _THIRD.match(self.data, *span)
+                if said:
+                    found[part] = text(said[1])
         return {item: found.get(part, "") for part, item in enumerate(self.parts)}
 
     @cached_property
@@ -220,11 +250,18 @@ class Sheet:
     @cached_property
     def pad_numbers(self) -> list[str]:
         """The number of each pad, "" where it has none."""
+        return self._numbers(self._pad_heads)
+
+    @cached_property
+    def _pad_heads(self) -> IntArray:
+        """Where each pad starts, and where its first list does or the pad ends."""
         inside = self._pads
         stop = self.tree.end[inside.of]
         stop[inside.owner[::-1]] = self.tree.start[inside.kids[::-1]]
-        spans = zip(self.tree.start[inside.of].tolist(), stop.tolist(), strict=True)
-        return [_number(self.data[begin:end]) for begin, end in spans]
+        return np.stack([self.tree.start[inside.of], stop])
+
+    def _numbers(self, heads: IntArray) -> list[str]:
+        return [_number(self.data[begin:end]) for begin, end in zip(*heads.tolist(), strict=True)]
 
     def pad_at(self, pad: int) -> int:
         """Where a pad begins."""
@@ -234,6 +271,16 @@ class Sheet:
         """Which pads an outermost list holds, if it is a part."""
         part = bisect_left(self.parts, item)
         return slice(bisect_left(self.pad_parts, part), bisect_right(self.pad_parts, part))
+
+    def zones_in(self, item: int) -> list[int]:
+        """The lists that are zones in an outermost list, if it is a part."""
+        lists, owner = self._zones_inside
+        mine: list[int] = lists[owner == bisect_left(self.parts, item)].tolist()
+        return mine
+
+    @cached_property
+    def _zones_inside(self) -> tuple[IntArray, IntArray]:
+        return self._inside_parts.having(b"zone")
 
     @cached_property
     def pad_net_spans(self) -> IntArray:
@@ -310,7 +357,7 @@ class Sheet:
             atoms = values(raw)
             if atoms and (len(atoms) > 1 or not self.rows):
                 yield atoms[-1]
-        for start, end in self.children(self.items(b"zone"), b"net_name"):
+        for start, end in self.zone_names:
             yield from values(self.data[start:end])[:1]
 
     @cached_property
@@ -333,14 +380,23 @@ class Sheet:
     @cached_property
     def copper(self) -> list[int]:
         """The outermost lists that are tracks, arcs, vias or zones."""
-        return self.items(b"segment", b"arc", b"via", b"zone")
+        return self.items(*_COPPER)
+
+    @cached_property
+    def zones(self) -> list[int]:
+        """The outermost lists that are zones."""
+        return self.items(b"zone")
+
+    @cached_property
+    def zone_names(self) -> list[Span]:
+        """Where each of ``zones`` repeats the name of its net; -1 where it does not."""
+        return self.children(self.zones, b"net_name")
 
     @cached_property
     def teardrops(self) -> frozenset[int]:
         """The outermost lists that are zones of the teardrop kind."""
-        zones = self.items(b"zone")
         found = set()
-        for item, span in zip(zones, self.children(zones, b"attr"), strict=True):
+        for item, span in zip(self.zones, self.children(self.zones, b"attr"), strict=True):
             if span[0] >= 0 and b"(teardrop" in self.data[slice(*span)]:
                 found.add(item)
         return frozenset(found)
@@ -368,7 +424,7 @@ class Sheet:
         carriers: dict[str, set[tuple[int, str]]] = {}
         named = {row.name for row in self.rows}.union(self.net_names.values())
         names = {name for name in named if name.startswith(PRIVATE)}
-        for pad, net in enumerate(self.pad_nets):
+        for pad, net in enumerate(self.pad_nets if names else ()):
             if net in names:
                 carriers.setdefault(net, set()).add((self.pad_parts[pad], self.pad_numbers[pad]))
         return frozenset(name for name in names if len(carriers.get(name, ())) <= 1)
@@ -376,6 +432,14 @@ class Sheet:
     def real(self, name: str) -> str | None:
         """A name as a net: None for no net and for private names."""
         return None if not name or name in self.private else name
+
+
+def _patched(column: list[_Value], rows: IntArray, values: list[_Value]) -> list[_Value]:
+    """A column with other values in some rows."""
+    made = column.copy()
+    for row, value in zip(rows.tolist(), values, strict=True):
+        made[row] = value
+    return made
 
 
 @lru_cache(maxsize=1 << 14)

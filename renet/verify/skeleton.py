@@ -73,14 +73,13 @@ def skeleton(sheet: Sheet, item: int) -> Skeleton:
 
 
 def _take_out(sheet: Sheet, item: int, cuts: list[_Cut]) -> Skeleton:
-    pieces, holes, done, length = [], [], sheet.start[item], 0
-    for cut in sorted(cuts):
-        pieces.append(sheet.data[done : cut.begin])
-        length += len(pieces[-1])
-        gap, raw = sheet.data[cut.begin : cut.start], sheet.data[cut.start : cut.end]
-        holes.append(Hole(cut.kind, cut.owner, length, cut.start, gap, raw))
-        done = cut.end
-    pieces.append(sheet.data[done : sheet.end[item]])
+    pieces, holes, done, length, data = [], [], sheet.start[item], 0, sheet.data
+    for begin, start, end, kind, owner in sorted(cuts):
+        pieces.append(data[done:begin])
+        length += begin - done
+        holes.append(Hole(kind, owner, length, start, data[begin:start], data[start:end]))
+        done = end
+    pieces.append(data[done : sheet.end[item]])
     return Skeleton(b"".join(pieces), tuple(holes))
 
 
@@ -107,17 +106,17 @@ def _zone_cuts(sheet: Sheet, node: int, owner: int) -> list[_Cut]:
 
 def _part_cuts(sheet: Sheet, item: int) -> list[_Cut]:
     """Net lists and type marks of its pads, fills of its zones."""
-    pads, tree = sheet.pads_of(item), sheet.tree
+    pads, span = sheet.pads_of(item), (sheet.start[item], sheet.end[item])
     cuts: list[_Cut] = []
     for owner, (begin, start, end) in enumerate(sheet.pad_net_spans[pads].tolist(), 1):
         if start >= 0:
             cuts.append(_Cut(begin, start, end, NET, owner))
-    for owner, (start, end) in enumerate(sheet.pad_type_spans[pads].tolist(), 1):
+    types = sheet.pad_type_spans[pads].tolist() if sheet.data.find(MARK, *span) >= 0 else ()
+    for owner, (start, end) in enumerate(types, 1):
         mark = sheet.data.rfind(MARK, start, end) if start >= 0 else -1
         if mark >= 0 and sheet.data[mark + len(MARK) : end].strip(b'"') == b")":
             cuts.append(_Cut(mark, mark, mark + len(MARK), TYPE_MARK, owner))
-    zones = tree.having(tree.children(int(sheet.ids[item])), b"zone")
-    for k, zone in enumerate(zones.tolist()):
+    for k, zone in enumerate(sheet.zones_in(item)):
         cuts += [c for c in _zone_cuts(sheet, zone, -1 - k) if c.kind == FILL]
     return cuts
 
