@@ -59,15 +59,16 @@ def _compare(
     expect = expect._replace(rules=rules)
     everyone = Seats(seats)
     scope = _scope(expect, everyone, board)
-    recut = Recut(spans, alignment, table, seats, expect.mode)
-    verdict.moved = tuple(seat.as_moved() for seat in everyone.moved())
-    verdict.findings += check_pins(table, seats, counts)
+    moved = everyone.moved()
+    recut = Recut(spans, alignment, table, moved, expect.mode)
+    verdict.moved = tuple(seat.as_moved() for seat in moved)
+    verdict.findings += check_pins(table, moved, counts)
     verdict.findings += check_partition(everyone, scope, counts)
     if expect.rules is not None or expect.changes is None:
         verdict.findings += check_rules(everyone, expect.rules or Rules(), scope, counts)
     verdict.findings += recut.check(counts)
     if expect.changes is not None:
-        verdict.findings += check_moves(seats, expect.changes, counts)
+        verdict.findings += check_moves(everyone, expect.changes, counts)
         verdict.findings += _left(recut, expect.changes)
 
 

@@ -87,7 +87,7 @@ def _compare(verdict: Verdict, board: Board, seats: list[Seat], expect: Expect) 
     if rules is not None or expect.changes is None:
         verdict.findings += check_rules(everyone, rules or Rules(), scope, counts)
     if expect.changes is not None:
-        verdict.findings += check_moves(seats, expect.changes, counts)
+        verdict.findings += check_moves(everyone, expect.changes, counts)
 
 
 def _frame(before: bytes, after: bytes, had: list[Row], has: list[Row]) -> Iterator[Finding]:

@@ -22,7 +22,7 @@ def judge(verdict: Verdict, seats: list[Seat], expect: Expect) -> None:
     if rules is not None or expect.changes is None:
         verdict.findings += check_rules(everyone, rules or Rules(), scope, counts)
     if expect.changes is not None:
-        verdict.findings += check_moves(seats, expect.changes, counts)
+        verdict.findings += check_moves(everyone, expect.changes, counts)
 
 
 def _without_distances(rules: Rules) -> Rules:

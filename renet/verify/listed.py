@@ -5,23 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from renet.changes import ChangeList, Move
-from renet.verify.seats import Seat
+from renet.verify.seats import Seat, Seats
 from renet.verify.verdict import MOVES, Counts, Finding, net_words
 
 
-def check_moves(seats: Sequence[Seat], changes: ChangeList, counts: Counts) -> list[Finding]:
+def check_moves(seats: Seats, changes: ChangeList, counts: Counts) -> list[Finding]:
     """Every ``was`` holds in BEFORE, every ``is`` in AFTER, and no further pin moved."""
     listed = {(move.part, move.pin) for move in changes.moves}
-    by_label: dict[tuple[str, str], list[Seat]] = {label: [] for label in listed}
-    for seat in seats:
-        if (seat.ref, seat.number) in listed:
-            by_label[seat.ref, seat.number].append(seat)
     findings: list[Finding] = []
     for move in changes.moves:
         counts.moves_checked += 1
-        findings += _one(move, by_label[move.part, move.pin])
-    for seat in seats:
-        if seat.moved and (seat.ref, seat.number) not in listed:
+        found = seats.by_number.get((move.part, move.pin), [])
+        findings += _one(move, [seats.all[i] for i in found])
+    for seat in seats.moved():
+        if (seat.ref, seat.number) not in listed:
             what = f"it went from {net_words(seat.was)} to {net_words(seat.is_)}, "
             what += "which the change list does not say"
             findings.append(Finding(MOVES, "no further pin", seat.label, what))

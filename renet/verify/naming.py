@@ -23,17 +23,17 @@ class _Slip(NamedTuple):
 
 
 def check_pins(table: PinTable, seats: Sequence[Seat], counts: Counts) -> list[Finding]:
-    """Numbers and names, pads of one pin, private names, marks, spelling."""
+    """Numbers and names, pads of one pin, private names, marks, spelling; ``seats`` moved."""
     counts.pins_compared += len(table.pads)
     counts.pads_compared += len(table.after.pad_numbers)
-    by_key = dict(zip(table.pads, seats, strict=True))
+    moved = {(seat.part, seat.number): seat for seat in seats}
     findings = list(_numbers(table))
     findings += _torn(table)
     findings += _shared_private(table)
     findings += _no_pins(table)
-    findings += _private_names(table, by_key)
+    findings += _private_names(table, moved)
     findings += _private_entries(table)
-    findings += _marks(table, by_key)
+    findings += _marks(table, moved)
     findings += _spelling(table)
     return findings
 
@@ -50,7 +50,8 @@ def _numbers(table: PinTable) -> Iterator[Finding]:
 def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
     numbers: set[str] = set()
     names: set[str] = set()
-    for row in sheet.rows:
+    once = len(sheet.by_number) == len(set(sheet.row_names)) == len(sheet.rows)
+    for row in () if once else sheet.rows:
         for kind, value, seen in (("number", row.number, numbers), ("name", row.name, names)):
             if value in seen:
                 what = f"the {kind} {value} stands twice in the net table"
@@ -65,8 +66,7 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
         if raw in bad:
             where = sheet.copper_net_span(item)[0]
             yield _Slip("net table", sheet.word(item).decode(), bad[raw]), where
-    zones = sheet.items(b"zone")
-    for item, span in zip(zones, sheet.children(zones, b"net_name"), strict=True):
+    for item, span in zip(sheet.zones, sheet.zone_names, strict=True):
         atoms = ATOM.findall(sheet.data[slice(*span)])[1:] if span[0] >= 0 else []
         said, meant = text(atoms[0]) if atoms else "", sheet.copper_net(item)
         if span[0] >= 0 and said != meant:
@@ -93,9 +93,10 @@ def _mismatch(sheet: Sheet, raw: bytes) -> str:
 
 def _torn(table: PinTable) -> Iterator[Finding]:
     """All pads of a pin are on one net."""
+    had, has = table.before.pad_real_nets, table.after.pad_real_nets
     for key, pads in table.pads.items():
-        nets = table.nets(True, key) if len(pads) > 1 else []
-        if len(set(nets)) > 1 and len(set(table.nets(False, key))) == 1:
+        nets = {has[pad] for pad in pads} if len(pads) > 1 else ()
+        if len(nets) > 1 and len({had[pad] for pad in pads}) == 1:
             names = " and ".join(sorted({net_words(net) for net in nets}))
             where = table.after.place(table.after.pad_at(pads[0]))
             what = f"its {len(pads)} pads are on different nets: {names}"
@@ -115,30 +116,31 @@ def _shared_private(table: PinTable) -> Iterator[Finding]:
 def _carriers(table: PinTable, after: bool) -> dict[str, set[PinKey]]:
     sheet = table.after if after else table.before
     found: dict[str, set[PinKey]] = {}
-    for pad, net in enumerate(sheet.pad_nets):
-        if net.startswith(PRIVATE) and pad in table.key_of:
+    names = {name for name in sheet.net_names.values() if name.startswith(PRIVATE)}
+    for pad, net in enumerate(sheet.pad_nets if names else ()):
+        if net in names and pad in table.key_of:
             found.setdefault(net, set()).add(table.key_of[pad])
     return found
 
 
 def _no_pins(table: PinTable) -> Iterator[Finding]:
     """Pads that belong to no pin (unnumbered, unplated) keep what they carry."""
-    for pad, was, is_ in table.other_nets():
+    for pad, was, is_ in table.other_nets:
         if pad not in table.key_of:
             where = table.after.place(table.after.pad_at(pad))
             what = f"it belongs to no pin, but went from {was or 'no net'} to {is_ or 'no net'}"
             yield Finding(PINS, "pads of no pin", table.pad_label(pad), what, where)
 
 
-def _private_names(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:
+def _private_names(table: PinTable, moved: dict[PinKey, Seat]) -> Iterator[Finding]:
     """A private name tells of its pin where it is new, and stays where no net came or went."""
-    for pad, was, is_ in table.other_nets():
+    for pad, was, is_ in table.other_nets:
         if not (was.startswith(PRIVATE) or is_.startswith(PRIVATE)):
             continue
         if pad not in table.key_of:
             continue
-        seat = seats[table.key_of[pad]]
-        if not seat.moved:
+        seat = moved.get(table.key_of[pad])
+        if seat is None:
             what = f"no net came or went, but {was or 'no net'} became {is_ or 'no net'}"
         elif is_.startswith(PRIVATE) and not tells_of(is_, seat):
             what = f"its private name {is_} tells of another pin"
@@ -168,12 +170,14 @@ def _slashed(name: str) -> str:
 def _private_entries(table: PinTable) -> Iterator[Finding]:
     """Rows and class members of private names follow the pins and nothing else."""
     before, after = table.before, table.after
-    gone = set(before.pad_nets) - set(after.pad_nets)
-    come = set(after.pad_nets) - set(before.pad_nets)
+    gone = {was for _, was, _ in table.other_nets} - set(after.pad_nets)
+    come = {is_ for _, _, is_ in table.other_nets} - set(before.pad_nets)
     for kind, had, has in (
         ("row of the net table", before.row_names, after.row_names),
         ("member of a net class", before.member_names, after.member_names),
     ):
+        if had == has:
+            continue
         lost, new = (Counter(n for n in names if n.startswith(PRIVATE)) for names in (had, has))
         for name in sorted((lost - new).keys() - gone):
             yield Finding(PINS, "net table", name, f"its {kind} is gone, but a pin carries it")
@@ -185,11 +189,10 @@ def _marks(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:
     """The no-connect mark leaves a pin that gains a net and joins one that loses it."""
     before, after = table.before.pad_marks, table.after.pad_marks
     marks = any(before)
-    moved = {pad: seat for key, seat in seats.items() if seat.moved for pad in table.pads[key]}
-    for pad, (had, has) in enumerate(zip(before, after, strict=True)):
-        if had == has and pad not in moved:
-            continue
-        wanted = had
+    moved = {pad: seat for key, seat in seats.items() for pad in table.pads[key]}
+    other = {pad for pad, (had, has) in enumerate(zip(before, after, strict=True)) if had != has}
+    for pad in sorted(other.union(moved)):
+        has, wanted = after[pad], before[pad]
         if pad in moved and moved[pad].was is None:
             wanted = False
         elif pad in moved and moved[pad].is_ is None:

@@ -35,7 +35,7 @@ def check_partition(seats: Seats, scope: Scope, counts: Counts) -> list[Finding]
 
 
 def _tally(pins: Iterable[Seat], after: bool) -> Counter[str | None]:
-    return Counter(pin.is_ if after else pin.was for pin in pins)
+    return Counter([pin.is_ if after else pin.was for pin in pins])
 
 
 def _names(nets: Iterable[str | None]) -> list[str | None]:

@@ -18,9 +18,8 @@ Names = tuple[str, ...]
 def check_rules(seats: Seats, rules: Rules, scope: Scope, counts: Counts) -> list[Finding]:
     """Scope, domains, units, then the conditions on where nets stand."""
     findings: list[Finding] = []
-    for index, seat in enumerate(seats.all):
-        if not seat.moved:
-            continue
+    for index in seats.moving:
+        seat = seats.all[index]
         counts.rules_checked += 1
         if not scope.free(index):
             what = (

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from functools import cached_property
+from itertools import repeat
 from operator import attrgetter
 
 from renet.model import Board
@@ -41,17 +43,13 @@ class PinTable:
             return self.label(self.key_of[pad])
         return f"a pad of {self.refs[self.before.pad_parts[pad]]}"
 
-    def nets(self, after: bool, key: PinKey) -> list[str | None]:
-        """The nets of a pin's pads in one of the files."""
-        nets = (self.after if after else self.before).pad_real_nets
-        return [nets[pad] for pad in self.pads[key]]
-
     def _changed(self) -> dict[PinKey, int]:
         """The first pad that changed of each pin that has one."""
         nets = zip(self.before.pad_real_nets, self.after.pad_real_nets, strict=True)
         changed = [pad for pad, (had, has) in enumerate(nets) if had != has]
         return {self.key_of[pad]: pad for pad in reversed(changed) if pad in self.key_of}
 
+    @cached_property
     def other_nets(self) -> list[tuple[int, str, str]]:
         """The pads that carry another net in AFTER, and both nets, private names included."""
         nets = zip(self.before.pad_nets, self.after.pad_nets, strict=True)
@@ -68,20 +66,32 @@ class PinTable:
         times = Counter(self.refs)
         alone = [bool(ref) and times[ref] == 1 for ref in self.refs]
         had, has, changed = self.before.pad_real_nets, self.after.pad_real_nets, self._changed()
-        made = []
-        for key, pads in self.pads.items():
-            part, number, name, type_, *_ = facts[key]
-            speaks, places = changed.get(key, pads[0]), tuple([at[pad] for pad in pads])
-            torn = len(pads) > 1 and len(set(self.nets(False, key))) > 1
-            named = part, self.refs[part], number, name, type_
-            made.append(Seat(*named, places, alone[part], torn, had[speaks], has[speaks]))
-        return made
+        pins = [facts[key] for key in self.pads]
+        speaks = [changed.get(key, pads[0]) for key, pads in self.pads.items()]
+        columns = zip(
+            [part for part, _ in self.pads],
+            [self.refs[part] for part, _ in self.pads],
+            [number for _, number in self.pads],
+            [pin.name for pin in pins],
+            [pin.type for pin in pins],
+            [
+                (at[pads[0]],) if len(pads) == 1 else tuple([at[pad] for pad in pads])
+                for pads in self.pads.values()
+            ],
+            [alone[part] for part, _ in self.pads],
+            [len(pads) > 1 and len({had[pad] for pad in pads}) > 1 for pads in self.pads.values()],
+            [had[pad] for pad in speaks],
+            [has[pad] for pad in speaks],
+            repeat(False),
+        )
+        return list(map(tuple.__new__, repeat(Seat), columns))
 
 
 def comparable(board: Board, before: Sheet, after: Sheet) -> list[Finding]:
     """Whether both files have the same parts and pads, and the board reader sees the same."""
     findings = []
-    if [board.net_name(pad.net) for pad in board.pads] != before.pad_real_nets:
+    names = (*board.nets, None)  # the last one is that of no net, -1
+    if [names[pad.net] for pad in board.pads] != before.pad_real_nets:
         what = "the board reader and verify read other pads or nets in BEFORE"
         findings.append(Finding(PINS, "reader", "file", what))
     mine, theirs = before.pad_numbers, after.pad_numbers

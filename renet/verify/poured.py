@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 
+import numpy as np
+
 from renet import geometry
-from renet.model import Board
+from renet.model import Board, IntArray
 from renet.verify.scope import SUPPLY_TYPES, supply_net
 from renet.verify.seats import Seat
 from renet.verify.touching import covers
@@ -23,12 +25,11 @@ def _covered(board: Board) -> frozenset[str]:
     """Zones of the net that cover two of its pads or more (others are teardrops, marked or not)
     cover the centres of at least half of them.
     """
-    areas: dict[int, list[tuple[tuple[int, int], ...]]] = {}
+    areas: dict[int, list[IntArray]] = {}
     for zone in board.zones:
         if zone.net >= 0 and not zone.teardrop and not zone.rule_area:
             for text in zone.outline:
-                corners = tuple((x, y) for x, y in geometry.points(text).tolist())
-                areas.setdefault(zone.net, []).append(corners)
+                areas.setdefault(zone.net, []).append(geometry.points(text))
     pads_of: dict[int, list[tuple[int, int]]] = {net: [] for net in areas}
     for pad in board.pads:
         if pad.net in areas and pad.pin >= 0:
@@ -37,19 +38,16 @@ def _covered(board: Board) -> frozenset[str]:
     for net, polygons in areas.items():
         pads = pads_of[net]
         inside: set[int] = set()
-        for area in filter(None, polygons):
-            low, high = map(min, zip(*area, strict=True)), map(max, zip(*area, strict=True))
-            box = (*low, *high)
-            here = {i for i, at in enumerate(pads) if _in_box(box, at) and covers(area, at)}
+        at = np.array(pads, dtype=np.int64).reshape(-1, 2)
+        for area in filter(len, polygons):
+            boxed = (at >= area.min(axis=0)) & (at <= area.max(axis=0))
+            near, corners = boxed.all(axis=1).nonzero()[0].tolist(), area.tolist()
+            here = {i for i in near if covers(corners, pads[i])}
             if len(here) > 1:
                 inside |= here
         if pads and 2 * len(inside) >= len(pads):
             found.add(board.nets[net])
     return frozenset(found)
-
-
-def _in_box(box: tuple[int, ...], at: tuple[int, int]) -> bool:
-    return box[0] <= at[0] <= box[2] and box[1] <= at[1] <= box[3]
 
 
 def _supplies(board: Board, seats: list[Seat]) -> frozenset[str]:

@@ -39,7 +39,7 @@ class Recut:
         spans: BoardSpans,
         alignment: Alignment,
         table: PinTable,
-        seats: Sequence[Seat],
+        moved: Sequence[Seat],
         mode: str,
     ) -> None:
         self.board, self.alignment, self.table, self.mode = table.board, alignment, table, mode
@@ -53,9 +53,8 @@ class Recut:
             TEARDROP: zones,
             FILL: zones,
         }
-        moved = [seat for seat in seats if seat.moved]
         self.changed = {net for seat in moved for net in (seat.was, seat.is_)} - {None}
-        self.changes = self._changes(seats)
+        self.changes = self._changes(moved)
         self.owner = {
             self.items[item.kind][item.number]: change
             for change in self.changes
@@ -68,7 +67,7 @@ class Recut:
 
     def _ending_at(self, ends: IntArray) -> list[int]:
         """Which outermost list ends at each offset, -1 where none does."""
-        known = np.array(self.before.end, dtype=np.int64)
+        known = self.before.tree.end[self.before.ids]
         at = np.searchsorted(known, ends)
         items: list[int] = np.where(known.take(at, mode="clip") == ends, at, NONE).tolist()
         return items
@@ -84,8 +83,8 @@ class Recut:
         return {self.items[kind][number] for kind, numbers in held.items() for number in numbers}
 
     def _changes(self, seats: Sequence[Seat]) -> list[Change]:
-        pins = zip(seats, self.table.pads.values(), strict=True)
-        moved = [(seat, pads, self.board.pads[pads[0]].net) for seat, pads in pins if seat.moved]
+        pins = [(seat, self.table.pads[seat.part, seat.number]) for seat in seats]
+        moved = [(seat, pads, self.board.pads[pads[0]].net) for seat, pads in pins]
         rows = rows_by_net(self.board, {net for _, _, net in moved})
         nets = {net: NetCopper(self.board, of_net) for net, of_net in rows.items()}
         return [

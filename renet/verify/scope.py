@@ -213,14 +213,6 @@ def _domains(scope: Scope, rules: Rules, seats: Seats) -> None:
 
 def left_out_nets(rules: Rules, seats: Seats, planes: frozenset[str]) -> frozenset[str]:
     """Nets outside the tangle: by the rules (a name goes before a glob), else as planes."""
-    return frozenset(net for net in seats.nets if _is_left_out(net, rules, seats, planes))
-
-
-def _is_left_out(net: str, rules: Rules, seats: Seats, planes: frozenset[str]) -> bool:
-    if net in rules.leave_out or net in rules.include:
-        return net in rules.leave_out
-    if any(net in seats.nets_of([w], rules.tangle_line, True) for w in rules.leave_out):
-        return True
-    if any(net in seats.nets_of([w], rules.tangle_line, True) for w in rules.include):
-        return False
-    return net in planes
+    out, in_ = (seats.nets_of(w, rules.tangle_line, True) for w in (rules.leave_out, rules.include))
+    found = ((planes - in_) | out) - frozenset(rules.include) | frozenset(rules.leave_out)
+    return found & seats.nets

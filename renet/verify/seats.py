@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
+from operator import attrgetter
 from typing import NamedTuple
 
 from renet.errors import RulesError
@@ -19,6 +20,7 @@ Point = tuple[int, int]
 _DIGITS = re.compile(r"([0-9]{1,18})")
 _RANGE = re.compile(r"([0-9]{1,9})-([0-9]{1,9})")
 _DECIMAL = re.compile(r"[0-9]{1,9}")
+_LABEL = attrgetter("ref", "number")
 
 
 class Seat(NamedTuple):
@@ -132,22 +134,27 @@ def _alike(ours: set[str], theirs: set[str], widths: Sequence[int]) -> dict[str,
 
 @dataclass(slots=True)
 class Seats:
-    """All seats, and how the words of a rules file find them."""
+    """All seats, and how the words of a rules file find them.
+
+    ``moving`` are those whose net changed, in the order of the board.
+    """
 
     all: Sequence[Seat]
     by_ref: dict[str, list[int]] = field(default_factory=dict)
     by_number: dict[tuple[str, str], list[int]] = field(default_factory=dict)
     nets: frozenset[str] = frozenset()
+    moving: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
-        for index, seat in enumerate(self.all):
-            self.by_ref.setdefault(seat.ref, []).append(index)
-            self.by_number.setdefault((seat.ref, seat.number), []).append(index)
-        self.nets = frozenset(seat.was for seat in self.all if seat.was is not None)
+        for index, label in enumerate(map(_LABEL, self.all)):
+            self.by_ref.setdefault(label[0], []).append(index)
+            self.by_number.setdefault(label, []).append(index)
+        self.nets = frozenset([seat.was for seat in self.all if seat.was is not None])
+        self.moving = tuple([i for i, seat in enumerate(self.all) if seat.was != seat.is_])
 
     def moved(self) -> list[Seat]:
         """The seats whose net changed, in the order of the board."""
-        return [seat for seat in self.all if seat.moved]
+        return [self.all[i] for i in self.moving]
 
     def part(self, ref: str, line: int) -> list[int]:
         """The seats of the part called ``ref``."""

@@ -22,17 +22,17 @@ class Standing:
     """The nets of all seats before (``after`` false) or after, with distances on demand."""
 
     def __init__(self, seats: Seats, after: bool) -> None:
-        self.seats = seats
-        self._nets = [seat.is_ if after else seat.was for seat in seats.all]
+        self.seats, self._after = seats, after
         self._pitch: dict[int, int] = {}
 
     def net(self, seat: int) -> str | None:
         """The net of a seat in this state."""
-        return self._nets[seat]
+        pin = self.seats.all[seat]
+        return pin.is_ if self._after else pin.was
 
     def fact(self, seat: int) -> tuple[int, str]:
         """The seat with its net, which it must have."""
-        return seat, self._nets[seat] or ""
+        return seat, self.net(seat) or ""
 
     def parts(self, ref: str, line: int) -> Iterator[tuple[str, list[int]]]:
         """The part of that name, or every part by itself."""
@@ -45,7 +45,7 @@ class Standing:
 
     def carrying(self, here: Iterable[int], nets: frozenset[str]) -> list[int]:
         """The seats that carry one of the nets."""
-        return [i for i in here if self._nets[i] in nets]
+        return [i for i in here if self.net(i) in nets]
 
     def distance2(self, a: int, b: int) -> int | None:
         """Squared distance of the nearest two pad centres; None without plated pads."""

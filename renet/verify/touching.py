@@ -10,6 +10,7 @@ Touching along an edge is touching.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -182,7 +183,7 @@ def _point_within(c: Point, a: Point, b: Point, reach: int) -> bool:
     return 4 * (ux * wy - uy * wx) ** 2 <= reach * length
 
 
-def covers(polygon: tuple[Point, ...], at: Point) -> bool:
+def covers(polygon: Sequence[Sequence[int]], at: Point) -> bool:
     """Even-odd rule, exact; only asked when no edge is near, so never on the outline."""
     x, y = at
     odd = False
