@@ -207,7 +207,8 @@ def _copper_edits(spans: BoardSpans, copper: CopperChange, names: _Names) -> Ite
         (spans.tracks, copper.removed_tracks),
         (spans.vias, copper.removed_vias),
     ):
-        yield from (_cut(columns.node[index].tolist()) for index in gone)
+        for start, end in columns.node[list(gone)].tolist():
+            yield _cut((spans.tree.lead(start), end))
     yield from (_cut(spans.zones[zone].node) for zone in copper.removed_zones)
     yield from _cuts(spans.zones[zone].fills[fill] for zone, fill in copper.removed_fills)
     tracks = {track: fan_out.pin for fan_out in copper.opened for track in fan_out.tracks}

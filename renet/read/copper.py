@@ -18,7 +18,7 @@ _LOCKED_STATUS = 0x40000
 def copper_spans(family: Family, carried: Carried) -> CopperSpans:
     """Where tracks or vias stand, and what they carry."""
     tree = family.tree
-    node = np.stack([tree.leads(tree.start[family.of]), tree.end[family.of]], axis=1)
+    node = np.stack([tree.start[family.of], tree.end[family.of]], axis=1)
     return CopperSpans(node, carried.value, carried.name)
 
 

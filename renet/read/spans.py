@@ -4,8 +4,8 @@ A span is ``(start, end)`` in bytes, end exclusive; ``(-1, -1)`` where there is
 none.  Columns of spans are (n, 2) int64 arrays with one row per id of the
 model: ``spans.pads.net[pad]`` belongs to ``board.pads[pad]``.
 
-*Node* spans of tracks, vias, fills and netlist nodes begin with the white space
-in front of them, so that cutting them out leaves no blank line.  Spans of
+*Node* spans of zones, fills and netlist nodes begin with the white space in
+front of them, so that cutting them out leaves no blank line.  Spans of
 *values* are what an edit replaces: everything between the keyword and the
 closing parenthesis, quotes included.
 
@@ -57,7 +57,7 @@ class PadSpans:
 
 @dataclass(frozen=True, slots=True)
 class CopperSpans:
-    """Tracks or vias by id; ``node`` begins with its leading white space."""
+    """Tracks or vias by id; ``node`` is the list alone, without the white space before it."""
 
     node: IntArray
     net_value: IntArray

@@ -46,10 +46,10 @@ def test_pads() -> None:
     assert spans.names[spans.pads.carried[3]] == "unconnected-(U3-IO_A3-Pad4)"
 
 
-def test_copper_begins_with_its_white_space_so_that_no_blank_line_is_left(data: bytes) -> None:
+def test_copper_that_is_cut_with_its_white_space_leaves_no_blank_line(data: bytes) -> None:
     board, spans = read_board(data)
     nodes = [*spans.tracks.node.tolist(), *spans.vias.node.tolist()]
-    edits = sorted(Edit(start, end, b"") for start, end in nodes)
+    edits = sorted(Edit(spans.tree.lead(start), end, b"") for start, end in nodes)
     without = splice(data, edits)
     assert b"\n\n\n" not in without
     assert b" \n" not in without
