@@ -8,7 +8,7 @@ replaces, inserts or cuts a span that the reader noted.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -183,7 +183,7 @@ def _net_edits(spans: BoardSpans, pad: int, value: bytes | None) -> Iterator[Edi
     start, end = spans.pads.net_value[pad].tolist()
     if value is None:
         if start >= 0:
-            yield spans.pad_net_cut(pad)
+            yield spans.cut(spans.pads.net[pad].tolist())
     elif start >= 0:
         yield Edit(start, end, value)
     else:
@@ -207,10 +207,10 @@ def _copper_edits(spans: BoardSpans, copper: CopperChange, names: _Names) -> Ite
         (spans.tracks, copper.removed_tracks),
         (spans.vias, copper.removed_vias),
     ):
-        for start, end in columns.node[list(gone)].tolist():
-            yield _cut((spans.tree.lead(start), end))
-    yield from (_cut(spans.zones[zone].node) for zone in copper.removed_zones)
-    yield from _cuts(spans.zones[zone].fills[fill] for zone, fill in copper.removed_fills)
+        yield from (spans.cut(span) for span in columns.node[list(gone)].tolist())
+    yield from (spans.cut(spans.zones[zone].node) for zone in copper.removed_zones)
+    fills = {spans.zones[zone].fills[fill] for zone, fill in copper.removed_fills}
+    yield from map(spans.cut, sorted(fills))  # several may share one list, which is cut once
     tracks = {track: fan_out.pin for fan_out in copper.opened for track in fan_out.tracks}
     vias = {via: fan_out.pin for fan_out in copper.opened for via in fan_out.vias}
     zones = {zone: fan_out.pin for fan_out in copper.opened for zone in fan_out.zones}
@@ -226,16 +226,6 @@ def _copper_edits(spans: BoardSpans, copper: CopperChange, names: _Names) -> Ite
         yield _renet(entry.net_value, entry.node, names.copper_value(net, zones.get(index)))
         if entry.net_name[0] >= 0:
             yield Edit(*entry.net_name, names.copper_name(net, zones.get(index)))
-
-
-def _cuts(found: Iterable[Span]) -> Iterator[Edit]:
-    """Cut each span once; several fills may share one list."""
-    for span in sorted(set(found)):
-        yield _cut(span)
-
-
-def _cut(span: Sequence[int]) -> Edit:
-    return Edit(span[0], span[1], b"")
 
 
 def _renet(value: Sequence[int], node: Sequence[int], text: bytes) -> Edit:

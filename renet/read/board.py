@@ -18,7 +18,7 @@ from renet.read.nets import PRIVATE, NetIds
 from renet.read.pads import PadRows, pad_records, pin_records
 from renet.read.parts import PartRows
 from renet.read.setup import read_stackup, read_thickness, read_version
-from renet.read.spans import BoardSpans, PinGroups, Span
+from renet.read.spans import BoardSpans
 from renet.read.zones import zone_spans, zones_of
 from renet.syntax import parse
 
@@ -59,7 +59,7 @@ def _board(found: Found, nets: NetIds) -> Board:
         zones=zones_of(found.zones, layers, nets.of(found.zones_carry.name)),
         edge=tuple(found.edge.values()),
         stackup=read_stackup(tree, layers),
-        classes=found.classes[0],
+        classes=found.classes,
         thickness=read_thickness(tree),
     )
 
@@ -91,8 +91,6 @@ def _spans(found: Found, nets: NetIds, board: Board) -> BoardSpans:
         zones=zone_spans(found.kinds.zones, found.zones, found.zones_carry),
         rows=names.rows,
         slot=names.slot,
-        classes=found.classes[1],
-        ties=_ties(found),
         quoted=found.layers.quoted,
         line_end=b"\r\n" if line > 0 and tree.data[line - 1 : line] == b"\r" else b"\n",
         private=_private_style(found, nets, board),
@@ -117,17 +115,3 @@ def _private_style(found: Found, nets: NetIds, board: Board) -> str:
     if styles:
         return min(styles)
     return "name" if board.version >= _LONG_NAMES else "number"
-
-
-def _ties(found: Found) -> tuple[PinGroups, ...]:
-    """Pins that footprints join on purpose, as written: numbers parted by commas."""
-    tree = found.tree
-    lists, owner = found.kinds.parts.having(b"net_tie_pad_groups")
-    made = []
-    for index, part in zip(lists.tolist(), owner.tolist(), strict=True):
-        groups: list[tuple[tuple[str, ...], Span]] = []
-        for atom in tree.values(index):
-            text = tree.text(atom.start, atom.end)
-            groups.append((tuple(pin.strip() for pin in text.split(",")), (atom.start, atom.end)))
-        made.append(PinGroups(part, tuple(groups)))
-    return tuple(made)

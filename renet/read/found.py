@@ -16,7 +16,7 @@ from renet.read.nets import Carried, NetNames
 from renet.read.pads import PadRows, read_pads
 from renet.read.parts import PartRows, read_parts
 from renet.read.setup import read_classes
-from renet.read.spans import ClassSpans, CopperSpans
+from renet.read.spans import CopperSpans
 from renet.read.zones import ZoneRows, zone_rows
 from renet.syntax import Tree
 
@@ -37,7 +37,7 @@ class Found(NamedTuple):
     zones: ZoneRows
     zones_carry: Carried
     edge: dict[int, Line]
-    classes: tuple[tuple[NetClass, ...], tuple[ClassSpans, ...]]
+    classes: tuple[NetClass, ...]
 
 
 def find(tree: Tree) -> Found:

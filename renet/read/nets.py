@@ -97,19 +97,18 @@ class NetNames:
     def _rows(self, lists: IntArray) -> Iterator[NetRow]:
         """Take up the rows of the table."""
         tree = self._tree
-        starts, ends = tree.leads(tree.start[lists]).tolist(), tree.end[lists].tolist()
         values = tree.inners(lists, b"net").tolist()
         rows = [self._row_match(first, last) for first, last in values]
         atoms = [row.span(2) for row in rows]
         names = texts(tree, np.array(atoms, dtype=np.int64).reshape(-1, 2))
-        for start, end, row, span, name in zip(starts, ends, rows, atoms, names, strict=True):
+        for row, span, name in zip(rows, atoms, names, strict=True):
             number = int(row[1])
             if number in self._by_number or name in self._index:
                 what = f"net {number} {name!r} stands twice in the net table"
                 raise tree.fault(row.start(), what, _CHECK)
             index = self._by_number[number] = self._enter(name, row[2])
             self._known[row[1] + b" " + row[2]] = index
-            yield NetRow(number, name, (start, end), span)
+            yield NetRow(number, name, span)
 
     def _row_match(self, first: int, last: int) -> re.Match[bytes]:
         found = _ROW.fullmatch(self._tree.data, first, last)

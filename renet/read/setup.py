@@ -10,8 +10,6 @@ from renet.model import NONE, NetClass, StackLayer
 from renet.read.layers import LayerTable
 from renet.read.leaves import leaves
 from renet.read.lists import texts
-from renet.read.slots import last_slot
-from renet.read.spans import ClassSpans, Span
 from renet.syntax import Family, Tree
 
 _NEXT_SHEET = re.compile(rb"(?<=\s)addsublayer(?=[\s)]|$)")
@@ -45,28 +43,26 @@ def read_stackup(tree: Tree, layers: LayerTable) -> tuple[StackLayer, ...]:
     return tuple(found[copper[0] : copper[-1] + 1]) if copper else ()
 
 
-def read_classes(top: Family) -> tuple[tuple[NetClass, ...], tuple[ClassSpans, ...]]:
-    """Old-style net classes, and where their member lists stand."""
-    tree = top.tree
-    family = tree.family(top.having(b"net_class")[0])
-    lists, owner = family.having(b"add_net")
-    values = tree.inners(lists, b"add_net")
-    starts, ends = tree.leads(tree.start[lists]).tolist(), tree.end[lists].tolist()
-    members: list[list[tuple[str, Span]]] = [[] for _ in family.of]
-    for of, name, *span in zip(owner.tolist(), texts(tree, values), starts, ends, strict=True):
-        members[of].append((name, (span[0], span[1])))
-    classes, spans = [], []
-    for index, mine in zip(family.of.tolist(), members, strict=True):
-        start, end = tree.span(index)
+def read_classes(top: Family) -> tuple[NetClass, ...]:
+    """Old-style net classes."""
+    tree, lists = top.tree, top.having(b"net_class")[0]
+    if not len(lists):
+        return ()
+    family = tree.family(lists)
+    added, owner = family.having(b"add_net")
+    members: list[list[str]] = [[] for _ in lists]
+    for of, name in zip(owner.tolist(), texts(tree, tree.inners(added, b"add_net")), strict=True):
+        members[of].append(name)
+    stop = tree.end[lists] - 1
+    stop[owner[::-1]] = tree.start[added[::-1]]
+    classes = []
+    for index, end, nets in zip(lists.tolist(), stop.tolist(), members, strict=True):
         found = ATOM.match(tree.data, tree.inner(index)[0])
         name = tree.text(*found.span()) if found else ""
-        head = leaves(tree.data[start + 1 : mine[0][1][0] if mine else end - 1])
+        head = leaves(tree.data[int(tree.start[index]) + 1 : end])
         clearance, track, via, drill = (_number(head.get(field)) for field in _FIELDS)
-        nets = tuple(net for net, _ in mine)
-        classes.append(NetClass(name, clearance, track, via, drill, nets))
-        slot = last_slot(tree, index, b"add_net")
-        spans.append(ClassSpans(name, (start, end), tuple(mine), slot))
-    return tuple(classes), tuple(spans)
+        classes.append(NetClass(name, clearance, track, via, drill, tuple(nets)))
+    return tuple(classes)
 
 
 def _sheets(tree: Tree, row: int, layers: LayerTable) -> list[StackLayer]:

@@ -4,8 +4,8 @@ A span is ``(start, end)`` in bytes, end exclusive; ``(-1, -1)`` where there is
 none.  Columns of spans are (n, 2) int64 arrays with one row per id of the
 model: ``spans.pads.net[pad]`` belongs to ``board.pads[pad]``.
 
-*Node* spans of zones, fills and netlist nodes begin with the white space in
-front of them, so that cutting them out leaves no blank line.  Spans of
+*Node* spans of netlist nodes begin with the white space in front of them, so
+that cutting them out leaves no blank line.  Spans of
 *values* are what an edit replaces: everything between the keyword and the
 closing parenthesis, quotes included.
 
@@ -16,6 +16,7 @@ no net to the model.  ``atoms`` has each name as the file writes it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -27,13 +28,11 @@ from renet.syntax import Tree, encode
 __all__ = [
     "NOWHERE",
     "BoardSpans",
-    "ClassSpans",
     "CopperSpans",
     "NetRow",
     "NetSpans",
     "NetlistSpans",
     "PadSpans",
-    "PinGroups",
     "Slot",
     "Span",
     "ZoneSpans",
@@ -57,7 +56,7 @@ class PadSpans:
 
 @dataclass(frozen=True, slots=True)
 class CopperSpans:
-    """Tracks or vias by id; ``node`` is the list alone, without the white space before it."""
+    """Tracks or vias by id."""
 
     node: IntArray
     net_value: IntArray
@@ -67,9 +66,8 @@ class CopperSpans:
 class ZoneSpans(NamedTuple):
     """One zone.  ``net_name`` is the value of the list that repeats the name.
 
-    ``node`` and ``fills`` begin with their leading white space; ``fills`` are in
-    the order of ``Zone.fills``.  Several fills may stand in one list (old
-    line-filled zones): their spans are then equal.
+    ``fills`` are in the order of ``Zone.fills``.  Several fills may stand in one
+    list (old line-filled zones): their spans are then equal.
     """
 
     node: Span
@@ -80,28 +78,11 @@ class ZoneSpans(NamedTuple):
 
 
 class NetRow(NamedTuple):
-    """A row of the net table; ``row`` begins with its leading white space."""
+    """A row of the net table, and where its name stands."""
 
     number: int
     name: str
-    row: Span
     atom: Span
-
-
-class ClassSpans(NamedTuple):
-    """An old-style net class: its members as (name, list span), and where one more goes."""
-
-    name: str
-    node: Span
-    members: tuple[tuple[str, Span], ...]
-    slot: Slot
-
-
-class PinGroups(NamedTuple):
-    """Pins of a part that its footprint joins on purpose: atoms as (pin numbers, span)."""
-
-    part: int
-    groups: tuple[tuple[tuple[str, ...], Span], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +104,6 @@ class BoardSpans:
     zones: tuple[ZoneSpans, ...]
     rows: tuple[NetRow, ...]
     slot: Slot | None
-    classes: tuple[ClassSpans, ...]
-    ties: tuple[PinGroups, ...]
     quoted: bool
     line_end: bytes
     private: str
@@ -150,10 +129,9 @@ class BoardSpans:
         """Where a pad without a net list gets one, after the example of the file's own pads."""
         return pad_slot(self.tree, self.pads.node, self.pads.net, pad)
 
-    def pad_net_cut(self, pad: int) -> Edit:
-        """Take a pad's net list out, with the white space in front of it."""
-        start, end = self.pads.net[pad].tolist()
-        return Edit(self.tree.lead(start), end, b"")
+    def cut(self, span: Sequence[int]) -> Edit:
+        """Take a list out, with the white space in front of it: no blank line is left."""
+        return Edit(self.tree.lead(span[0]), span[1], b"")
 
     def __repr__(self) -> str:
         return f"<spans of {len(self.pads.node)} pads, {len(self.tracks.node)} tracks>"

@@ -60,7 +60,7 @@ def zones_of(rows: ZoneRows, layers: LayerTable, nets: IntArray) -> tuple[Zone, 
 def zone_spans(family: Family, rows: ZoneRows, carried: Carried) -> tuple[ZoneSpans, ...]:
     """Where the zones and their nets and fills stand."""
     tree = family.tree
-    starts, ends = tree.leads(tree.start[family.of]).tolist(), tree.end[family.of].tolist()
+    starts, ends = tree.start[family.of].tolist(), tree.end[family.of].tolist()
     names = tree.inners(family.first(b"net_name"), b"net_name")
     fills = [tuple(span for _, _, span in mine) for mine in rows.fills]
     nodes = zip(starts, ends, strict=True)
@@ -111,7 +111,7 @@ def _fill_texts(family: Family) -> list[list[tuple[bytes, bytes, Span]]]:
         inside = tree.family(lists)
         points, of = inside.having(b"pts")
         layer = raws(tree, inside.first(b"layer"), b"layer")
-        starts, ends = tree.leads(tree.start[lists]).tolist(), tree.end[lists].tolist()
+        starts, ends = tree.start[lists].tolist(), tree.end[lists].tolist()
         texts = raws(tree, points, b"pts")
         for fill, zone, text in zip(of.tolist(), owner[of].tolist(), texts, strict=True):
             found[zone].append((text, layer[fill], (starts[fill], ends[fill])))

@@ -90,7 +90,6 @@ def test_the_net_table() -> None:
         (5, "unconnected-(R5-Pad2)"),
     ]
     assert MIDDLE[slice(*spans.rows[3].atom)] == b'"/LED_A"'
-    assert MIDDLE[slice(*spans.rows[3].row)] == b'\n  (net 3 "/LED_A")'
     assert spans.next_number == 6
     slot = spans.slot
     assert slot is not None
@@ -118,29 +117,10 @@ def test_known_names_are_written_as_the_file_writes_them() -> None:
     assert read_board(brace)[1].encode("~{LED}") == b"~{LED}"
 
 
-def test_classes_say_where_a_member_goes() -> None:
-    (entry,) = read_board(OLD)[1].classes
-    assert [name for name, _ in entry.members] == ["/LED_A", "/SONDE_TX", "GND"]
-    more = splice(
-        OLD, [Edit(entry.slot.offset, entry.slot.offset, entry.slot.lead + b"(add_net /NEW)")]
-    )
-    assert read_board(more)[0].classes[0].nets[-1] == "/NEW"
-    assert more == OLD.replace(b"(add_net GND)", b"(add_net GND)\n    (add_net /NEW)")
-
-
-def test_net_ties() -> None:
-    line = b'(attr smd)\n    (net_tie_pad_groups "1, 2" "3,EP")'
-    data = MIDDLE.replace(b"(attr smd)", line)
-    (tie,) = read_board(data)[1].ties
-    assert tie.part == 0
-    assert [pins for pins, _ in tie.groups] == [("1", "2"), ("3", "EP")]
-    assert [data[slice(*span)] for _, span in tie.groups] == [b'"1, 2"', b'"3,EP"']
-
-
 def put_back(data: bytes, pad: int) -> None:
     """Take a pad's net away: the slot found then must be where it was."""
     spans = read_board(data)[1]
-    edit = spans.pad_net_cut(pad)
+    edit = spans.cut(spans.pads.net[pad].tolist())
     text = data[slice(*spans.pads.net[pad].tolist())]
     without = splice(data, [edit])
     left, again = read_board(without)
