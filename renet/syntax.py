@@ -27,6 +27,7 @@ __all__ = ["Atom", "Family", "Tree", "decode", "encode", "parse"]
 
 _BARE = re.compile(rb"(?:[^\s()\"][^\s()]*)?")
 _SHORT = 12
+_FEW = 40
 _SPACES = re.compile(rb"\s*")
 _NUMERIC = np.zeros(256, dtype=bool)
 _NUMERIC[list(b"0123456789+-.")] = True
@@ -167,8 +168,8 @@ class Tree:
         found, raw = at.copy(), self.bulk.raw
         rest = IS_SPACE[raw[found]].nonzero()[0]
         for _ in range(_SHORT):
-            if not len(rest):
-                return found
+            if len(rest) < _FEW:
+                break
             found[rest] += 1
             rest = rest[IS_SPACE[raw[found[rest]]]]
         for index in rest.tolist():
@@ -271,8 +272,8 @@ class Tree:
         found, raw = offsets.copy(), self.bulk.raw
         rest = IS_SPACE[raw[found - 1]].nonzero()[0]
         for _ in range(_SHORT):
-            if not len(rest):
-                return found
+            if len(rest) < _FEW:
+                break
             found[rest] -= 1
             rest = rest[IS_SPACE[raw[found[rest] - 1]]]
         for index in rest.tolist():
