@@ -23,6 +23,9 @@ KIND = (0, 0, 1, 1, 2, 2, 3, 3)
 """The moves on a layer: rows down, columns to the right, which of ``Terrain.owners`` holds."""
 STRAIGHT = 4
 """So many moves first are straight, the rest slanted."""
+FEW = 1000
+"""So many nodes are looked at from the far end, before the search itself, where loads forbid."""
+NO_WAY, UNDECIDED, FOUND = range(3)
 
 
 class Terrain(NamedTuple):
@@ -162,8 +165,32 @@ def cheapest(
     Empty where there is none.  ``mine`` is the number of the net among owners; ``close``
     (rows, columns of the window) says where a step against a layer's direction is allowed,
     asked of the point of the edge that has the lower number.  All starts and stops lie
-    inside the window, each node once.
+    inside the window, each node once; where loads cost infinitely much, none is loaded.
+
+    What finds no way is most often shut in at one end, and a search from the other would
+    look at the whole grid before it says so.  So it is tried from the far end first.
     """
+    if toll.present == np.inf:
+        backwards = _search(terrain, toll, mine, window, close, stops, starts, room, FEW)
+        if backwards == NO_WAY:
+            return np.empty(0, dtype=np.int64)
+    _search(terrain, toll, mine, window, close, starts, stops, room, len(room.cost))
+    return _walked(room, len(terrain.across) * terrain.rows * terrain.columns)
+
+
+@compiled
+def _search(
+    terrain: Terrain,
+    toll: Toll,
+    mine: int,
+    window: Window,
+    close: BoolArray,
+    starts: tuple[IntArray, Floats],
+    stops: tuple[IntArray, Floats],
+    room: Scratch,
+    most: int,
+) -> int:
+    """Look for a cheapest way among no more than ``most`` nodes; it is left in ``room``."""
     columns, points = terrain.columns, terrain.rows * terrain.columns
     layers = len(terrain.across)
     target = layers * points
@@ -175,6 +202,7 @@ def cheapest(
         room.goal[stops[0][i]] = stops[1][i]
     heap = [(0.0, 0.0, target)]
     heap.pop()
+    answer = NO_WAY
     for i in range(len(starts[0])):
         node, point = starts[0][i], starts[0][i] % points
         ahead = _ahead(terrain, toll, beacon, node // points, point // columns, point % columns)
@@ -183,9 +211,11 @@ def cheapest(
         node = heapq.heappop(heap)[2]
         if room.done[node] == turn:
             continue
-        room.done[node] = turn
-        if node == target:
+        if node == target or most == 0:
+            answer = FOUND if node == target else UNDECIDED
             break
+        room.done[node] = turn
+        most -= 1
         layer, point = node // points, node % points
         row, column = point // columns, point % columns
         for move in range(moves):
@@ -205,17 +235,25 @@ def cheapest(
                 price = toll.wrong
             else:
                 continue
-            _offer(toll, room, heap, node, other, price, _ahead(terrain, toll, beacon, layer, y, x))
+            cost = room.cost[node] + price + toll.nodes[other]
+            cost += _priced(toll.node_load[other], toll.present)
+            if _nearer(room, other, cost):
+                ahead = _ahead(terrain, toll, beacon, layer, y, x)
+                _reach(room, heap, node, other, cost, ahead)
         if _may(terrain.via[point], mine):
             price = toll.via + _priced(toll.via_load[point], toll.present) + toll.vias[point]
             for k in range(layers):
                 if k != layer:
-                    ahead = _ahead(terrain, toll, beacon, k, row, column)
-                    _offer(toll, room, heap, node, k * points + point, price, ahead)
+                    other = k * points + point
+                    cost = room.cost[node] + price + toll.nodes[other]
+                    cost += _priced(toll.node_load[other], toll.present)
+                    if _nearer(room, other, cost):
+                        ahead = _ahead(terrain, toll, beacon, k, row, column)
+                        _reach(room, heap, node, other, cost, ahead)
         _reach(room, heap, node, target, room.cost[node] + room.goal[node], 0.0)
     for i in range(len(stops[0])):
         room.goal[stops[0][i]] = np.inf
-    return _walked(room, target)
+    return answer
 
 
 @compiled
@@ -232,6 +270,11 @@ def _offer(
     cost = room.cost[node] + price + toll.nodes[other]
     cost += _priced(toll.node_load[other], toll.present)
     _reach(room, heap, node, other, cost, ahead)
+
+
+@compiled
+def _nearer(room: Scratch, other: int, cost: float) -> bool:
+    return cost < np.inf and (room.seen[other] != room.turn[0] or cost < room.cost[other])
 
 
 @compiled
@@ -254,7 +297,7 @@ def _reach(
 def _walked(room: Scratch, target: int) -> IntArray:
     """Nodes on the way to the target, from its start; none where it was not reached."""
     count = 0
-    node = room.before[target] if room.done[target] == room.turn[0] else -1
+    node = room.before[target] if room.seen[target] == room.turn[0] else -1
     while node >= 0:
         count += 1
         node = room.before[node]

@@ -102,6 +102,8 @@ def test_the_way_found_is_a_cheapest_one(
     ]
     ends = [np.sort(rng.choice(inside, 2, replace=False)) for _ in range(2)]
     costs = [np.round(rng.random(2) * 5, 1) for _ in range(2)]
+    if np.isinf(present):
+        toll.node_load[np.concatenate(ends)] = 0
     graph = as_graph(terrain, toll, window, close)
     for start, cost in zip(ends[0], costs[0], strict=True):
         graph.add_edge("start", int(start), weight=cost)
@@ -121,6 +123,34 @@ def test_the_way_found_is_a_cheapest_one(
         paid = sum(graph[a][b]["weight"] for a, b in pairwise(path))
         assert abs(paid - least) < 1e-9
     assert np.isinf(room.goal).all()
+
+
+def test_what_is_shut_in_at_either_end_has_no_way_and_what_has_a_gap_has_one() -> None:
+    """On a grid with more nodes than are looked at from the far end first."""
+    size, inner = 50, 3
+    points = size * size
+    walled = [
+        row * size + column
+        for row, column in product(range(inner + 1), repeat=2)
+        if inner in (row, column)
+    ]
+    window = Window(0, 0, size, size)
+    close = np.ones((size, size), dtype=bool)
+    owners = np.zeros((4, points), dtype=np.int32)
+    terrain = Terrain(size, size, np.array([True]), np.zeros(points, dtype=np.int32), owners)
+    corners = [(np.array([at]), np.zeros(1)) for at in (0, points - 1)]
+    for gap in (False, True):
+        load = np.zeros(points, dtype=np.int32)
+        load[walled[1:] if gap else walled] = 1
+        bare, none = np.zeros(points), np.zeros(points, dtype=np.int32)
+        toll = Toll(
+            np.inf, load, none, none, bare, bare, bare, 1.0, 1.0, np.inf, 1.0, 0.0
+        )  # fmt: skip
+        for starts, stops in (corners, corners[::-1]):
+            room = scratch_for(points)
+            way = cheapest(terrain, toll, MINE, window, close, starts, stops, room)
+            assert len(way) == (2 * (size - 1) + 1 if gap else 0)
+            assert not load[way].any()
 
 
 @settings(max_examples=60, deadline=None)
