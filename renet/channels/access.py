@@ -78,20 +78,44 @@ class Stubs:
         return len(self.pad)
 
 
-def stubs_of(board: Board, ground: Ground, sizes: Sizes, all_: Obstacles, pads: IntArray) -> Stubs:
-    """Stubs of the given pads that stay clear of all standing copper of other nets."""
+def stubs_of(
+    board: Board,
+    ground: Ground,
+    sizes: Sizes,
+    all_: Obstacles,
+    pads: IntArray,
+    used: tuple[IntArray, IntArray, IntArray] | None = None,
+) -> Stubs:
+    """Stubs of the given pads that stay clear of all standing copper of other nets.
+
+    ``used``: pads, layers and bends of stubs that are known to stay clear, and end on points
+    of this grid too; they come last, in their order.
+    """
     pad, layer, bends = _candidates(board, ground, pads, sizes.pitch)
     net = np.array([board.pads[p].net for p in pad.tolist()], dtype=np.int64)
     clear = _clear(ground, sizes, all_, (net, layer, bends))
-    pad, net, layer, bends = pad[clear], net[clear], layer[clear], bends[clear]
-    node = layer * len(ground.lattice) + _point(ground.lattice, bends[:, 3])
-    length = _lengths(bends)
-    keep = _best(pad, node, length)
-    pad, net, layer, bends = pad[keep], net[keep], layer[keep], bends[keep]
+    pad, layer, bends = pad[clear], layer[clear], bends[clear]
+    keep = _best(pad, _nodes(ground, layer, bends), _lengths(bends))
+    pad, layer, bends = pad[keep], layer[keep], bends[keep]
+    if used is not None:
+        pad, layer, bends = (
+            np.concatenate(pair) for pair in zip((pad, layer, bends), used, strict=True)
+        )
     bare = Stubs(
-        pad, net, layer, node[keep], bends, length[keep], *([table_of(0, pad[:0], pad[:0])] * 4)
+        pad,
+        np.array([board.pads[p].net for p in pad.tolist()], dtype=np.int64),
+        layer,
+        _nodes(ground, layer, bends),
+        bends,
+        _lengths(bends),
+        *([table_of(0, pad[:0], pad[:0])] * 4),
     )
     return _with_claims(bare, ground, sizes)
+
+
+def _nodes(ground: Ground, layer: IntArray, bends: IntArray) -> IntArray:
+    """The nodes where stubs end."""
+    return np.asarray(layer * len(ground.lattice) + _point(ground.lattice, bends[:, 3]))
 
 
 def _candidates(

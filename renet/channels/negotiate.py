@@ -13,7 +13,8 @@ Who still fights after ``ROUNDS`` or has no way at all may from then on run
 against the direction of a layer, at a price, anywhere, and so may whoever then
 gets into a fight with them.  With restarts they all may from the start, and all are
 laid anew in every round, the more freely as prices start low: slower, and less over
-and up, but it finds ways where all is dense.
+and up, but it finds ways where all is dense.  Most is gained there by pushing, as long as
+it takes; :mod:`renet.channels.refine` says how that goes on with room between the tracks.
 """
 
 from __future__ import annotations
@@ -41,11 +42,9 @@ MOST_PRICE = 200.0
 PAST = 1.0
 PATIENCE, LOOSE_PATIENCE = 3, 8
 MARGIN = 48
-TRIES = 10
-MOST_PUSHES, RESTART_PUSHES = 60, 250
 FEW = 50
-PUSH_WORK = 10_000_000
 PUSH_PRICE = 8.0
+FADING, FADED = 25, 0.9
 
 
 class Task(NamedTuple):
@@ -54,6 +53,20 @@ class Task(NamedTuple):
     net: int
     ends: tuple[Ends, Ends]
     box: Window
+
+
+class Pushes(NamedTuple):
+    """How many pushes at most, of how many grid points in all, and how many without a gain."""
+
+    most: int
+    work: int
+    patience: int
+
+
+SHORT = Pushes(250, 10_000_000, 100)
+MIDDLE = Pushes(250, 10_000_000, 250)
+LONG = Pushes(5_000, 300_000_000, 500)
+"""After the plan over and up; after each restart; for the best restart and on a finer grid."""
 
 
 class Laid(NamedTuple):
@@ -102,10 +115,24 @@ class Negotiation:
         Over and up first, others only where that leaves conflicts; with ``restarts``
         everybody as it comes (:meth:`_restart`), the best of so many times.
         """
-        order = sorted(range(len(self.tasks)), key=lambda i: (_extent(self.tasks[i].box), i))
+        order = self._order()
         done = self._best_restart(order, restarts) if restarts else self._over_and_up(order)
         self._tidy(order)
         return Laid(self.ways, done)
+
+    def go_on(self, ways: list[Way | None]) -> Laid:
+        """Take up ways that are free of conflicts, and push in what is blocked; never more is."""
+        order = self._order()
+        self._start_from(ways)
+        self._loose.update(order)
+        self._fares = DENSE[0]
+        self._mend(order, LONG)
+        self._tidy(order)
+        return Laid(self.ways, 0)
+
+    def _order(self) -> list[int]:
+        """Short ones first."""
+        return sorted(range(len(self.tasks)), key=lambda i: (_extent(self.tasks[i].box), i))
 
     def _over_and_up(self, order: list[int]) -> int:
         for index in order:
@@ -119,7 +146,7 @@ class Negotiation:
                     self._with_net_taken(index, partial(self._lay, price=FIRST_PRICE))
             done += self._settle(order, LOOSE_ROUNDS, loosen=True)
             self._dissolve(order)
-            self._mend(order)
+            self._mend(order, SHORT)
         return done
 
     def _best_restart(self, order: list[int], times: int) -> int:
@@ -133,10 +160,14 @@ class Negotiation:
             if not out:
                 break
             order = out + [i for i in order if self.ways[i] is not None]
-        for ways in ([None] * len(best), best):
+        self._start_from(best)
+        self._mend(order, LONG)
+        return done
+
+    def _start_from(self, all_: list[Way | None]) -> None:
+        for ways in ([None] * len(all_), all_):
             for index, way in enumerate(ways):
                 self._with_net_taken(index, partial(self._set, way=way))
-        return done
 
     def _restart(self, order: list[int], fares: Fares) -> int:
         """Lay all anew in every round, at prices that start low; how many rounds it took.
@@ -156,7 +187,7 @@ class Negotiation:
             price = min(price * RESTART_DEARER, MOST_PRICE)
             done += 1
         self._dissolve(order)
-        self._mend(order, RESTART_PUSHES)
+        self._mend(order, MIDDLE)
         return done
 
     def _settle(self, order: list[int], rounds: int, loosen: bool = False) -> int:
@@ -274,20 +305,27 @@ class Negotiation:
             if self.ways[index] is None:
                 self._with_net_taken(index, partial(self._lay, price=np.inf))
 
-    def _mend(self, order: list[int], most: int = MOST_PUSHES) -> None:
+    def _mend(self, order: list[int], pushes: Pushes) -> None:
         """Push blocked connections in, one by one, in favour of those that find another way.
 
-        No more than ``most`` pushes, and fewer on large grids: ``PUSH_WORK`` grid points in all.
+        Who was tried least often comes first; who is out instead of another is tried next, so
+        that room is handed on until somebody needs none.  Prices of old fights fade meanwhile.
         """
-        tries = Counter({i: 0 for i in order if self.ways[i] is None})
-        for _ in range(min(TRIES * len(tries), most, PUSH_WORK // self._points)):
-            out = [i for i in order if self.ways[i] is None and tries[i] < TRIES]
-            if not out:
+        tries: Counter[int] = Counter()
+        hopeless: set[int] = set()
+        least, since = len(order), 0
+        for turn in range(min(pushes.most, pushes.work // self._points)):
+            out = [i for i in order if self.ways[i] is None and i not in hopeless]
+            least, since = (len(out), 0) if len(out) < least else (least, since + 1)
+            if not out or since > pushes.patience:
                 return
             index = min(out, key=lambda i: tries[i])
             tries[index] += 1
             if not self._push(index, order):
-                tries[index] = TRIES
+                hopeless.add(index)
+            if turn % FADING == 0:
+                for kind in (self._past.nodes, self._past.cells, self._past.vias):
+                    kind *= FADED
 
     def _tidy(self, order: list[int]) -> None:
         """Lay each anew where everything is free, for fewer vias, then for fewer steps."""

@@ -11,15 +11,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from math import lcm
 from typing import NamedTuple
 
 import numpy as np
 
 from renet.channels.access import Stubs, covered, stubs_of
 from renet.channels.lattice import Lattice, lay, nearest
-from renet.channels.negotiate import Negotiation, Task
+from renet.channels.negotiate import Laid, Negotiation, Task
 from renet.channels.obstacles import Ground, Obstacles, ground_of, obstacles_of
 from renet.channels.occupancy import Occupancy
+from renet.channels.refine import STEPS, carried, finer, stubs_used
 from renet.channels.search import STEP, Search
 from renet.channels.sizes import Sizes
 from renet.channels.stackup import Directions
@@ -30,25 +32,29 @@ from renet.model import NONE, Board, BoolArray, IntArray
 from renet.tangle import Connections
 
 STUB_COST = 2.0
-RESTARTS = 4
+RESTARTS = 2
 ARRAY = 8
 PARTS = (2, 4, 6, 8)
+WHOLE = lcm(*STEPS)
+"""Steps of a grid that is to be made finer are multiples of this, in nanometres."""
 
 
 class Effort(NamedTuple):
     """Which parts of a pitch are tried as further grids, up to which work, and what restarts may.
 
-    Work is connections times grid points: of one grid (``most``), and of all restarts on
-    one together; of these there are no more than ``RESTARTS``.
+    Work is connections times grid points: of one grid (``most``), of all restarts on one
+    together, and of the grid that the best plan is carried over to at the end (``carried``).
+    There are no more than ``RESTARTS`` on one.
     """
 
     finer: tuple[int, ...]
     most: int
     restarts: int
+    carried: int
 
 
-QUICK = Effort((2,), 3_000_000, 0)
-THOROUGH = Effort((2, 3), 30_000_000, 40_000_000)
+QUICK = Effort((2,), 3_000_000, 0, 0)
+THOROUGH = Effort((2, 3), 30_000_000, 40_000_000, 100_000_000)
 
 
 class Piece(NamedTuple):
@@ -129,18 +135,54 @@ def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = Fals
     Where some are blocked, it is tried again on a grid that meets the middles between the
     pads of the planned array (:func:`_aligned`), and with tracks at half pitches, as long
     as that is a matter of seconds.  ``thorough``: then, at thirds too, on each grid with
-    restarts (:meth:`Negotiation.run`), as long as that is one of minutes.  The fewest
-    blocked win, then the fewest vias, then the first.
+    restarts (:meth:`Negotiation.run`), as long as that is one of minutes; and the best plan
+    so far is carried over to a grid two or three times as fine, and pushed on there.  The
+    fewest blocked win, then the fewest vias, then the first.
     """
     pads = _pads_at(site)
-    best = _planned(site, directions, sizes, (0, lay(_box(site), sizes.pitch, pads)))
+    job = _Job(site, directions, sizes, obstacles_of(site.board, site.counted))
+    best = _fresh(job, lay(_box(site), sizes.pitch, pads), 0)
     for effort in (QUICK, THOROUGH) if thorough else (QUICK,):
         for lattice in _grids(site, sizes, pads, effort):
-            if best.blocked:
+            if best.plan.blocked:
                 restarts = min(effort.restarts // _work(site, lattice), RESTARTS)
-                found = _planned(site, directions, sizes, (restarts, lattice))
-                best = min(best, found, key=lambda one: (one.blocked, one.vias))
-    return best
+                best = min(best, _fresh(job, lattice, restarts), key=_merit)
+        if best.plan.blocked:
+            step, small = finer(best.field.ground.lattice, sizes.pitch)
+            if step > 1 and _work(site, small) <= effort.carried:
+                best = min(best, _refined(job, best, step, small), key=_merit)
+    return best.plan
+
+
+class _Job(NamedTuple):
+    """What is planned."""
+
+    site: Site
+    directions: Directions
+    sizes: Sizes
+    obstacles: Obstacles
+
+
+class _Field(NamedTuple):
+    """A grid with all that is negotiated on it."""
+
+    ground: Ground
+    stubs: Stubs
+    ways: str
+    search: Search
+    tasks: list[Task]
+
+
+class _Attempt(NamedTuple):
+    """A plan and how it was come by."""
+
+    field: _Field
+    laid: Laid
+    plan: Plan
+
+
+def _merit(one: _Attempt) -> tuple[int, int]:
+    return one.plan.blocked, one.plan.vias
 
 
 def _grids(site: Site, sizes: Sizes, pads: IntArray, effort: Effort) -> list[Lattice]:
@@ -174,7 +216,8 @@ def _aligned(site: Site, sizes: Sizes, pads: IntArray, effort: Effort) -> Lattic
     distance = int(values[votes.argmax()])
     array = pads[away == distance]
     finest = -(-sizes.pitch // max(effort.finer))
-    steps = [distance // parts for parts in PARTS if distance // parts >= finest]
+    steps = [distance // parts // WHOLE * WHOLE for parts in PARTS]
+    steps = [step for step in steps if step >= finest]
     grids = [lay(_box(site), step, array) for step in steps]
     wasted = [
         (-(-sizes.pitch // one.pitch) * one.pitch, -one.pitch, one)
@@ -185,22 +228,50 @@ def _aligned(site: Site, sizes: Sizes, pads: IntArray, effort: Effort) -> Lattic
     return None if best is None or best[2].pitch == sizes.pitch else best[2]
 
 
-def _planned(site: Site, directions: Directions, sizes: Sizes, how: tuple[int, Lattice]) -> Plan:
+def _fresh(job: _Job, lattice: Lattice, restarts: int) -> _Attempt:
     """A plan with so many restarts on a grid."""
-    restarts, lattice = how
-    fine = -(-sizes.pitch // lattice.pitch)
-    all_ = obstacles_of(site.board, site.counted)
-    ground = ground_of(lattice, directions.layers, sizes, all_)
+    field = _field(job, lattice)
+    return _attempt(job, field, Negotiation(field.search, field.tasks).run(restarts))
+
+
+def _refined(job: _Job, one: _Attempt, step: int, lattice: Lattice) -> _Attempt:
+    """A plan carried over to a grid so many times as fine, and pushed on there."""
+    before, used = one.field.stubs, stubs_used(one.laid.ways, one.field.stubs)
+    field = _field(job, lattice, (before.pad[used], before.layer[used], before.bends[used]))
+    first = len(field.stubs) - len(used)
+    names = dict(zip(used.tolist(), range(first, first + len(used)), strict=True))
+    ways = carried(one.laid.ways, one.field.ground.lattice, step, names)
+    return _attempt(job, field, Negotiation(field.search, field.tasks).go_on(ways))
+
+
+def _field(
+    job: _Job, lattice: Lattice, used: tuple[IntArray, IntArray, IntArray] | None = None
+) -> _Field:
+    """All about a grid; ``used`` as in :func:`renet.channels.access.stubs_of`."""
+    site, sizes, layers = job.site, job.sizes, job.directions.layers
+    ground = ground_of(lattice, layers, sizes, job.obstacles)
     wanted = np.unique(np.concatenate([site.connections.a, site.connections.b]))
-    stubs = stubs_of(site.board, ground, sizes, all_, wanted)
-    tasks = _tasks(site, ground, all_, stubs)
-    ways = "".join(directions.ways[layer] for layer in directions.layers)
-    search = Search(ground, ways, Occupancy(lattice, len(ground.layers), sizes, stubs), fine)
-    laid = Negotiation(search, tasks).run(restarts)
+    stubs = stubs_of(site.board, ground, sizes, job.obstacles, wanted, used)
+    tasks = _tasks(site, ground, job.obstacles, stubs)
+    ways = "".join(job.directions.ways[layer] for layer in layers)
+    occupancy = Occupancy(lattice, len(layers), sizes, stubs)
+    return _Field(ground, stubs, ways, Search(ground, ways, occupancy, _fine(job, lattice)), tasks)
+
+
+def _fine(job: _Job, lattice: Lattice) -> int:
+    """How many steps of a grid make a pitch."""
+    return -(-job.sizes.pitch // lattice.pitch)
+
+
+def _attempt(job: _Job, field: _Field, laid: Laid) -> _Attempt:
+    """What was laid, as a plan."""
     routes = [
-        _route(site, ground, stubs, ways, (index, way)) for index, way in enumerate(laid.ways)
+        _route(job.site, field.ground, field.stubs, field.ways, (index, way))
+        for index, way in enumerate(laid.ways)
     ]
-    return Plan(directions, sizes, ground, tuple(routes), laid.rounds, fine)
+    fine = _fine(job, field.ground.lattice)
+    found = Plan(job.directions, job.sizes, field.ground, tuple(routes), laid.rounds, fine)
+    return _Attempt(field, laid, found)
 
 
 def _pads_at(site: Site) -> IntArray:
