@@ -23,7 +23,7 @@ KIND = (0, 0, 1, 1, 2, 2, 3, 3)
 """The moves on a layer: rows down, columns to the right, which of ``Terrain.owners`` holds."""
 STRAIGHT = 4
 """So many moves first are straight, the rest slanted."""
-FEW = 1000
+FEW = 3000
 """So many nodes are looked at from the far end, before the search itself, where loads forbid."""
 NO_WAY, UNDECIDED, FOUND = range(3)
 

@@ -66,7 +66,7 @@ class Pushes(NamedTuple):
 SHORT = Pushes(250, 10_000_000, 100)
 MIDDLE = Pushes(250, 10_000_000, 250)
 LONG = Pushes(5_000, 300_000_000, 500)
-"""After the plan over and up; after each restart; for the best restart and on a finer grid."""
+"""After the plan over and up; after a restart; to go on with the best plan of all."""
 
 
 class Laid(NamedTuple):
@@ -161,7 +161,6 @@ class Negotiation:
                 break
             order = out + [i for i in order if self.ways[i] is not None]
         self._start_from(best)
-        self._mend(order, LONG)
         return done
 
     def _start_from(self, all_: list[Way | None]) -> None:
@@ -354,15 +353,28 @@ class Negotiation:
             return False
         victims = [i for i in self._fighting(order) if self.tasks[i].net != self.tasks[index].net]
         before = {i: self.ways[i] for i in victims}
-        for victim in victims:
-            self._with_net_taken(victim, partial(self._set, way=None))
-        for victim in victims:
-            self._loose.add(victim)
-            self._with_net_taken(victim, partial(self._lay, price=np.inf))
-        if sum(self.ways[i] is None for i in victims) > 1:
+        self._loose.update(victims)
+        lost = self._laid_again(victims)
+        if len(lost) > 1:
             for i, way in (*dict.fromkeys(victims).items(), (index, None), *before.items()):
                 self._with_net_taken(i, partial(self._set, way=way))
         return True
+
+    def _laid_again(self, those: list[int]) -> list[int]:
+        """Lay some anew where everything is free, one after the other, until two find no way.
+
+        Those who found none.
+        """
+        for index in those:
+            self._with_net_taken(index, partial(self._set, way=None))
+        lost: list[int] = []
+        for index in those:
+            self._with_net_taken(index, partial(self._lay, price=np.inf))
+            if self.ways[index] is None:
+                lost.append(index)
+            if len(lost) > 1:
+                break
+        return lost
 
 
 def _extent(box: Window) -> int:

@@ -42,19 +42,19 @@ WHOLE = lcm(*STEPS)
 class Effort(NamedTuple):
     """Which parts of a pitch are tried as further grids, up to which work, and what restarts may.
 
-    Work is connections times grid points: of one grid (``most``), of all restarts on one
-    together, and of the grid that the best plan is carried over to at the end (``carried``).
-    There are no more than ``RESTARTS`` on one.
+    Work is connections times grid points: of one grid (``most``), and of all restarts on
+    one together; of these there are no more than ``RESTARTS``.
     """
 
     finer: tuple[int, ...]
     most: int
     restarts: int
-    carried: int
 
 
-QUICK = Effort((2,), 3_000_000, 0, 0)
-THOROUGH = Effort((2, 3), 30_000_000, 40_000_000, 100_000_000)
+QUICK = Effort((2,), 3_000_000, 0)
+THOROUGH = Effort((2, 3), 30_000_000, 40_000_000)
+MOST_CARRIED = 100_000_000
+"""Work of the grid that the best plan is carried over to at the end."""
 
 
 class Piece(NamedTuple):
@@ -135,9 +135,10 @@ def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = Fals
     Where some are blocked, it is tried again on a grid that meets the middles between the
     pads of the planned array (:func:`_aligned`), and with tracks at half pitches, as long
     as that is a matter of seconds.  ``thorough``: then, at thirds too, on each grid with
-    restarts (:meth:`Negotiation.run`), as long as that is one of minutes; and the best plan
-    so far is carried over to a grid two or three times as fine, and pushed on there.  The
-    fewest blocked win, then the fewest vias, then the first.
+    restarts (:meth:`Negotiation.run`), as long as that is one of minutes; in the best plan
+    blocked ones are pushed in (:meth:`Negotiation.go_on`) as long as that helps, there and
+    on a grid two or three times as fine.  The fewest blocked win, then the fewest vias, then
+    the first.
     """
     pads = _pads_at(site)
     job = _Job(site, directions, sizes, obstacles_of(site.board, site.counted))
@@ -147,10 +148,11 @@ def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = Fals
             if best.plan.blocked:
                 restarts = min(effort.restarts // _work(site, lattice), RESTARTS)
                 best = min(best, _fresh(job, lattice, restarts), key=_merit)
-        if best.plan.blocked:
-            step, small = finer(best.field.ground.lattice, sizes.pitch)
-            if step > 1 and _work(site, small) <= effort.carried:
-                best = min(best, _refined(job, best, step, small), key=_merit)
+    if thorough and best.plan.blocked:
+        best = min(best, _pushed(job, best), key=_merit)
+        step, small = finer(best.field.ground.lattice, sizes.pitch)
+        if best.plan.blocked and step > 1 and _work(site, small) <= MOST_CARRIED:
+            best = min(best, _refined(job, best, step, small), key=_merit)
     return best.plan
 
 
@@ -232,6 +234,12 @@ def _fresh(job: _Job, lattice: Lattice, restarts: int) -> _Attempt:
     """A plan with so many restarts on a grid."""
     field = _field(job, lattice)
     return _attempt(job, field, Negotiation(field.search, field.tasks).run(restarts))
+
+
+def _pushed(job: _Job, one: _Attempt) -> _Attempt:
+    """A plan pushed on where it is."""
+    field = one.field
+    return _attempt(job, field, Negotiation(field.search, field.tasks).go_on(one.laid.ways))
 
 
 def _refined(job: _Job, one: _Attempt, step: int, lattice: Lattice) -> _Attempt:

@@ -62,10 +62,11 @@ def test_a_ripped_pool_is_planned_without_conflicts(
 
     Most on the plain grid alone: further ones take long, and are tried for the sake of few.
     """
-    monkeypatch.setattr(plan, "QUICK", plan.Effort((2,), 0, 0, 0))
+    monkeypatch.setattr(plan, "QUICK", plan.Effort((2,), 0, 0))
     finer = (HARD.get(path.stem, 2),)
-    monkeypatch.setattr(plan, "THOROUGH", plan.Effort(finer, 5_000_000, 5_000_000, 0))
+    monkeypatch.setattr(plan, "THOROUGH", plan.Effort(finer, 5_000_000, 5_000_000))
     monkeypatch.setattr(plan, "RESTARTS", 1)
+    monkeypatch.setattr(plan, "MOST_CARRIED", 0)
     monkeypatch.setattr(negotiate, "LONG", negotiate.MIDDLE)
     monkeypatch.setattr(plan, "_aligned", lambda *_: None)
     text, nets = pool(path)
