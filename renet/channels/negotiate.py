@@ -56,16 +56,16 @@ class Task(NamedTuple):
 
 
 class Pushes(NamedTuple):
-    """How many pushes at most, of how many grid points in all, and how many without a gain."""
+    """How many pushes at most, of how many grid points in all, and for nothing per blocked one."""
 
     most: int
     work: int
     patience: int
 
 
-SHORT = Pushes(250, 10_000_000, 100)
-MIDDLE = Pushes(250, 10_000_000, 250)
-LONG = Pushes(5_000, 300_000_000, 500)
+SHORT = Pushes(250, 10_000_000, 20)
+MIDDLE = Pushes(250, 10_000_000, 20)
+LONG = Pushes(10_000, 600_000_000, 40)
 """After the plan over and up; after a restart; to go on with the best plan of all."""
 
 
@@ -316,7 +316,7 @@ class Negotiation:
         for turn in range(min(pushes.most, pushes.work // self._points)):
             out = [i for i in order if self.ways[i] is None and i not in hopeless]
             least, since = (len(out), 0) if len(out) < least else (least, since + 1)
-            if not out or since > pushes.patience:
+            if not out or since > pushes.patience * len(out):
                 return
             index = min(out, key=lambda i: tries[i])
             tries[index] += 1

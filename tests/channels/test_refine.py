@@ -93,7 +93,7 @@ def test_what_a_coarse_grid_leaves_blocked_gets_through_on_a_finer_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Twelve nets in reversed order over a strait of 3 mm: at 1.2 mm a few, at 0.4 mm more."""
-    monkeypatch.setattr(negotiate, "LONG", negotiate.Pushes(30, 10_000_000, 30))
+    monkeypatch.setattr(negotiate, "LONG", negotiate.Pushes(30, 10_000_000, 10))
     pins = list(range(12))[::-1]
     strait = "".join(
         f'(zone (net 0) (net_name "") (layers "*.Cu") (min_thickness 0.2) '
