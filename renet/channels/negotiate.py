@@ -120,15 +120,15 @@ class Negotiation:
         self._tidy(order)
         return Laid(self.ways, done)
 
-    def go_on(self, ways: list[Way | None]) -> Laid:
+    def go_on(self, laid: Laid) -> Laid:
         """Take up ways that are free of conflicts, and push in what is blocked; never more is."""
         order = self._order()
-        self._start_from(ways)
+        self._start_from(laid.ways)
         self._loose.update(order)
         self._fares = DENSE[0]
         self._mend(order, LONG)
         self._tidy(order)
-        return Laid(self.ways, 0)
+        return Laid(self.ways, laid.rounds)
 
     def _order(self) -> list[int]:
         """Short ones first."""

@@ -239,7 +239,7 @@ def _fresh(job: _Job, lattice: Lattice, restarts: int) -> _Attempt:
 def _pushed(job: _Job, one: _Attempt) -> _Attempt:
     """A plan pushed on where it is."""
     field = one.field
-    return _attempt(job, field, Negotiation(field.search, field.tasks).go_on(one.laid.ways))
+    return _attempt(job, field, Negotiation(field.search, field.tasks).go_on(one.laid))
 
 
 def _refined(job: _Job, one: _Attempt, step: int, lattice: Lattice) -> _Attempt:
@@ -249,7 +249,8 @@ def _refined(job: _Job, one: _Attempt, step: int, lattice: Lattice) -> _Attempt:
     first = len(field.stubs) - len(used)
     names = dict(zip(used.tolist(), range(first, first + len(used)), strict=True))
     ways = carried(one.laid.ways, one.field.ground.lattice, step, names)
-    return _attempt(job, field, Negotiation(field.search, field.tasks).go_on(ways))
+    laid = Laid(ways, one.laid.rounds)
+    return _attempt(job, field, Negotiation(field.search, field.tasks).go_on(laid))
 
 
 def _field(

@@ -67,7 +67,7 @@ def test_a_ripped_pool_is_planned_without_conflicts(
     monkeypatch.setattr(plan, "THOROUGH", plan.Effort(finer, 5_000_000, 5_000_000))
     monkeypatch.setattr(plan, "RESTARTS", 1)
     monkeypatch.setattr(plan, "MOST_CARRIED", 0)
-    monkeypatch.setattr(negotiate, "LONG", negotiate.MIDDLE)
+    monkeypatch.setattr(negotiate, "LONG", negotiate.Pushes(500, 50_000_000, 40))
     monkeypatch.setattr(plan, "_aligned", lambda *_: None)
     text, nets = pool(path)
     rules = tmp_path / "pool.rules.toml"
