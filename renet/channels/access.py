@@ -92,8 +92,8 @@ def stubs_of(
     of this grid too; they come last, in their order.
     """
     pad, layer, bends = _candidates(board, ground, pads, sizes.pitch)
-    net = np.array([board.pads[p].net for p in pad.tolist()], dtype=np.int64)
-    clear = _clear(ground, sizes, all_, (net, layer, bends))
+    net = np.array([entry.net for entry in board.pads], dtype=np.int64)
+    clear = _clear(ground, sizes, all_, (net[pad], layer, bends))
     pad, layer, bends = pad[clear], layer[clear], bends[clear]
     keep = _best(pad, _nodes(ground, layer, bends), _lengths(bends))
     pad, layer, bends = pad[keep], layer[keep], bends[keep]
@@ -103,7 +103,7 @@ def stubs_of(
         )
     bare = Stubs(
         pad,
-        np.array([board.pads[p].net for p in pad.tolist()], dtype=np.int64),
+        net[pad],
         layer,
         _nodes(ground, layer, bends),
         bends,

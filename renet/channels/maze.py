@@ -28,7 +28,6 @@ STRAIGHT = 4
 """So many moves first are straight, the rest slanted."""
 FEW = 3000
 """So many nodes are looked at from the far end, before the search itself, where loads forbid."""
-NO_WAY, UNDECIDED, FOUND = range(3)
 
 
 class Terrain(NamedTuple):
@@ -173,10 +172,9 @@ def cheapest(
     What finds no way is most often shut in at one end, and a search from the other would
     look at the whole grid before it says so.  So it is tried from the far end first.
     """
-    if toll.present == np.inf:
-        backwards = _search(terrain, toll, mine, window, close, stops, starts, room, FEW)
-        if backwards == NO_WAY:
-            return np.empty(0, dtype=np.int64)
+    strict = toll.present == np.inf
+    if strict and _search(terrain, toll, mine, window, close, stops, starts, room, FEW):
+        return np.empty(0, dtype=np.int64)
     _search(terrain, toll, mine, window, close, starts, stops, room, len(room.cost))
     return _walked(room, len(terrain.across) * terrain.rows * terrain.columns)
 
@@ -192,8 +190,11 @@ def _search(
     stops: tuple[IntArray, Floats],
     room: Scratch,
     most: int,
-) -> int:
-    """Look for a cheapest way among no more than ``most`` nodes; it is left in ``room``."""
+) -> bool:
+    """Look for a cheapest way among no more than ``most`` nodes; it is left in ``room``.
+
+    Whether all that can be reached was seen, and no stop among it.
+    """
     columns, points = terrain.columns, terrain.rows * terrain.columns
     layers = len(terrain.across)
     target = layers * points
@@ -205,7 +206,7 @@ def _search(
         room.goal[stops[0][i]] = stops[1][i]
     heap = [(0.0, 0.0, target)]
     heap.pop()
-    answer = NO_WAY
+    shut_in = True
     for i in range(len(starts[0])):
         node, point = starts[0][i], starts[0][i] % points
         ahead = _ahead(terrain, toll, beacon, node // points, point // columns, point % columns)
@@ -215,7 +216,7 @@ def _search(
         if room.done[node] == turn:
             continue
         if node == target or most == 0:
-            answer = FOUND if node == target else UNDECIDED
+            shut_in = False
             break
         room.done[node] = turn
         most -= 1
@@ -256,7 +257,7 @@ def _search(
         _reach(room, heap, node, target, room.cost[node] + room.goal[node], 0.0)
     for i in range(len(stops[0])):
         room.goal[stops[0][i]] = np.inf
-    return answer
+    return shut_in
 
 
 @compiled

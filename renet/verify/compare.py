@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from renet.verify.alignment import Alignment, Step
-from renet.verify.sheet import ATOM, PRIVATE, Sheet
+from renet.verify.atoms import ATOM, PRIVATE
+from renet.verify.sheet import Sheet
 from renet.verify.skeleton import FILL, MEMBER, NET, NET_NAME, ROW_NAME, TYPE_MARK, Hole
 from renet.verify.verdict import BYTES, Counts, Finding
 

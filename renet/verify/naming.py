@@ -10,9 +10,10 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from renet.verify.atoms import ATOM, PRIVATE, is_plain, text, values
 from renet.verify.pins import PinKey, PinTable
 from renet.verify.seats import Seat
-from renet.verify.sheet import ATOM, PRIVATE, Sheet, is_plain, text, values
+from renet.verify.sheet import Sheet
 from renet.verify.verdict import PINS, Counts, Finding, net_words
 
 

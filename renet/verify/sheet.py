@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
-from functools import cached_property, lru_cache
+from functools import cached_property
 from itertools import chain
 from typing import NamedTuple, TypeVar
 
@@ -17,16 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from renet.model import IntArray
-from renet.syntax import Family, Tree, decode
+from renet.syntax import Family, Tree
+from renet.verify.atoms import ATOM, MARK, PRIVATE, number, said, text, values
 from renet.verify.verdict import Place
 
-ATOM = re.compile(rb'"(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+', re.DOTALL)
 _FIRST = re.compile(rb"\(\s*([^\s()\"][^\s()]*+)")
-_SECOND = re.compile(rb"\(\s*[^\s()\"][^\s()]*+\s*(%b)" % ATOM.pattern, re.DOTALL)
 _THIRD = re.compile(rb"\(\s*(?:(?:%b)[\s()]*+){2}(%b)" % (ATOM.pattern, ATOM.pattern), re.DOTALL)
-_PLAIN = re.compile(rb'"(?:[^"\\]|\\["\\nrt])*+"|[^"].*', re.DOTALL)
-PRIVATE = "unconnected-("
-MARK = b"+no_connect"
 BLANK = frozenset([b" "])
 _COPPER = (b"segment", b"arc", b"via", b"zone")
 
@@ -159,8 +155,8 @@ class Sheet:
         return [row for item in self.items(b"net") if (row := self._row(item)) is not None]
 
     def _row(self, item: int) -> Row | None:
-        said = _said(self.raw(item))
-        return None if said is None else Row(item, *said)
+        found = said(self.raw(item))
+        return None if found is None else Row(item, *found)
 
     def row_at(self, item: int) -> Row | None:
         """An outermost list as a row of the net table, None if it is none."""
@@ -231,9 +227,9 @@ class Sheet:
             hits.sort()
             spans = zip(owner[hits].tolist(), self._spans(lists[hits]), strict=True)
             for part, span in spans:
-                said = None if part in found else _THIRD.match(self.data, *span)
-                if said:
-                    found[part] = text(said[1])
+                match = None if part in found else _THIRD.match(self.data, *span)
+                if match:
+                    found[part] = text(match[1])
         return {item: found.get(part, "") for part, item in enumerate(self.parts)}
 
     @cached_property
@@ -261,7 +257,7 @@ class Sheet:
         return np.stack([self.tree.start[inside.of], stop])
 
     def _numbers(self, heads: IntArray) -> list[str]:
-        return [_number(self.data[begin:end]) for begin, end in zip(*heads.tolist(), strict=True)]
+        return [number(self.data[begin:end]) for begin, end in zip(*heads.tolist(), strict=True)]
 
     def pad_at(self, pad: int) -> int:
         """Where a pad begins."""
@@ -440,34 +436,3 @@ def _patched(column: list[_Value], rows: IntArray, values: list[_Value]) -> list
     for row, value in zip(rows.tolist(), values, strict=True):
         made[row] = value
     return made
-
-
-@lru_cache(maxsize=1 << 14)
-def values(raw: bytes) -> tuple[bytes, ...]:
-    """The atoms of a small list without its keyword."""
-    return tuple(ATOM.findall(raw)[1:])
-
-
-@lru_cache(maxsize=1 << 14)
-def _said(row: bytes) -> tuple[str, str, tuple[bytes, bytes]] | None:
-    """Number and name in a row of the net table, and both as written; None if it is none."""
-    said = values(row)
-    return (text(said[0]), text(said[1]), said[:2]) if len(said) == 2 else None
-
-
-@lru_cache(maxsize=1 << 14)
-def _number(head: bytes) -> str:
-    """The atom behind a pad's keyword, "" where there is none before its lists begin."""
-    found = _SECOND.match(head)
-    return text(found[1]) if found else ""
-
-
-@lru_cache(maxsize=1 << 16)
-def text(atom: bytes) -> str:
-    """What an atom says; bytes that are no UTF-8 become replacement characters."""
-    return decode(atom.decode("utf-8", "replace").encode())
-
-
-def is_plain(atom: bytes) -> bool:
-    """Whether an atom escapes only what needs it; other readers take other escapes otherwise."""
-    return _PLAIN.fullmatch(atom) is not None

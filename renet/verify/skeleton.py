@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from renet.verify.sheet import ATOM, MARK, PRIVATE, Sheet, text
+from renet.verify.atoms import ATOM, MARK, PRIVATE, text
+from renet.verify.sheet import Sheet
 
 NET, NET_NAME, FILL, TYPE_MARK, MEMBER, ROW_NAME = (
     "net",
