@@ -17,8 +17,9 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.channels.access import Stubs, covered, stubs_of
+from renet.channels.draft import Task
 from renet.channels.lattice import Lattice, lay, nearest
-from renet.channels.negotiate import Laid, Negotiation, Task
+from renet.channels.negotiate import Laid, go_on, negotiate
 from renet.channels.obstacles import Ground, Obstacles, ground_of, obstacles_of
 from renet.channels.occupancy import Occupancy
 from renet.channels.refine import STEPS, carried, finer, stubs_used
@@ -135,8 +136,8 @@ def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = Fals
     Where some are blocked, it is tried again on a grid that meets the middles between the
     pads of the planned array (:func:`_aligned`), and with tracks at half pitches, as long
     as that is a matter of seconds.  ``thorough``: then, at thirds too, on each grid with
-    restarts (:meth:`Negotiation.run`), as long as that is one of minutes; in the best plan
-    blocked ones are pushed in (:meth:`Negotiation.go_on`) as long as that helps, there and
+    restarts (:func:`negotiate`), as long as that is one of minutes; the best plan is
+    mended (:func:`go_on`) as long as that helps, there and
     on a grid two or three times as fine.  The fewest blocked win, then the fewest vias, then
     the first.
     """
@@ -149,7 +150,7 @@ def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = Fals
                 restarts = min(effort.restarts // _work(site, lattice), RESTARTS)
                 best = min(best, _fresh(job, lattice, restarts), key=_merit)
     if thorough and best.plan.blocked:
-        best = min(best, _pushed(job, best), key=_merit)
+        best = min(best, _mended(job, best), key=_merit)
         step, small = finer(best.field.ground.lattice, sizes.pitch)
         if best.plan.blocked and step > 1 and _work(site, small) <= MOST_CARRIED:
             best = min(best, _refined(job, best, step, small), key=_merit)
@@ -233,24 +234,24 @@ def _aligned(site: Site, sizes: Sizes, pads: IntArray, effort: Effort) -> Lattic
 def _fresh(job: _Job, lattice: Lattice, restarts: int) -> _Attempt:
     """A plan with so many restarts on a grid."""
     field = _field(job, lattice)
-    return _attempt(job, field, Negotiation(field.search, field.tasks).run(restarts))
+    return _attempt(job, field, negotiate(field.search, field.tasks, restarts))
 
 
-def _pushed(job: _Job, one: _Attempt) -> _Attempt:
-    """A plan pushed on where it is."""
+def _mended(job: _Job, one: _Attempt) -> _Attempt:
+    """A plan mended where it is."""
     field = one.field
-    return _attempt(job, field, Negotiation(field.search, field.tasks).go_on(one.laid))
+    return _attempt(job, field, go_on(field.search, field.tasks, one.laid))
 
 
 def _refined(job: _Job, one: _Attempt, step: int, lattice: Lattice) -> _Attempt:
-    """A plan carried over to a grid so many times as fine, and pushed on there."""
+    """A plan carried over to a grid so many times as fine, and mended there."""
     before, used = one.field.stubs, stubs_used(one.laid.ways, one.field.stubs)
     field = _field(job, lattice, (before.pad[used], before.layer[used], before.bends[used]))
     first = len(field.stubs) - len(used)
     names = dict(zip(used.tolist(), range(first, first + len(used)), strict=True))
     ways = carried(one.laid.ways, one.field.ground.lattice, step, names)
     laid = Laid(ways, one.laid.rounds)
-    return _attempt(job, field, Negotiation(field.search, field.tasks).go_on(laid))
+    return _attempt(job, field, go_on(field.search, field.tasks, laid))
 
 
 def _field(

@@ -1,4 +1,4 @@
-"""A plan carried over to a finer grid, each way where it was, to be worked on there.
+"""A plan carried over to a finer grid, each way where it was, to be mended there.
 
 Where tracks at the distance of the coarse grid leave room unused, that of the finer one
 lets some more through; to lay all of them anew on it would take long, and get stuck sooner.

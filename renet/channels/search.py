@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from renet.channels.maze import Terrain, Toll, cheapest, scratch_for
+from renet.channels.maze import Terrain, Toll, ahead_after_few, cheapest, scratch_for
 from renet.channels.obstacles import Ground
 from renet.channels.occupancy import Occupancy
 from renet.channels.ways import Ends, Floats, Prices, Way, Window
@@ -39,6 +39,11 @@ class Fares(NamedTuple):
 STRICT = Fares(2.5, np.inf, 10.0)
 LOOSE = Fares(2.5, 3.0, 10.0)
 DENSE = (Fares(1.2, 2.2, 30.0), Fares(1.2, 2.2, 10.0))
+
+
+_Where = tuple[Window, BoolArray, Prices]
+_Access = tuple[IntArray, Floats]
+_Question = tuple[Terrain, Toll, int, Window, BoolArray, _Access, _Access]
 
 
 class Search:
@@ -63,28 +68,48 @@ class Search:
         self._room = scratch_for(len(ground.layers) * len(lattice))
 
     def find(self, net: int, ends: tuple[Ends, Ends], window: Window, prices: Prices) -> Way | None:
-        """The cheapest way for ``net`` inside the window, None where there is none."""
+        """The cheapest way for ``net`` inside the window, None where there is none.
+
+        What finds no way is most often shut in at one end, and a search from the other would
+        look at the whole grid before it says so: so a few steps are tried from the far end
+        first.  By ``DENSE`` fares they are from both, and the search begins where it gets on
+        less: once it is out among the tracks there, the rest is soon found.
+        """
         inside = [self._within(end, window) for end in ends]
-        if not (len(inside[0].nodes) and len(inside[1].nodes)):
-            return None
         start, stop = (self._with_loads(end, prices) for end in inside)
         if not (len(start.nodes) and len(stop.nodes)):
             return None
-        nodes = cheapest(
-            self._terrain,
-            self._toll(prices),
-            net + 1,
-            window,
-            self._close((start, stop), window),
-            (start.nodes, start.cost),
-            (stop.nodes, stop.cost),
-            self._room,
-        )
+        close = self._close((start, stop), window)
+        forbidden, dense = prices.present == np.inf, self.fares in DENSE
+        turned = False
+        if forbidden or dense:
+            free = prices._replace(present=np.inf)
+            a, b = (start, stop) if forbidden else (self._with_loads(end, free) for end in inside)
+            far = self._ahead_after_few(net, b, a, (window, close, free))
+            near = self._ahead_after_few(net, a, b, (window, close, free)) if dense else 0.0
+            if forbidden and np.inf in (near, far):
+                return None
+            turned = far > near
+        if turned:
+            start, stop = stop, start
+        nodes = cheapest(*self._question(net, start, stop, (window, close, prices)), self._room)
         if not len(nodes):
             return None
-        first = start.stubs[start.nodes == nodes[0]][0]
-        last = stop.stubs[stop.nodes == nodes[-1]][0]
-        return Way(nodes, int(first), int(last))
+        first = int(start.stubs[start.nodes == nodes[0]][0])
+        last = int(stop.stubs[stop.nodes == nodes[-1]][0])
+        return Way(nodes[::-1].copy(), last, first) if turned else Way(nodes, first, last)
+
+    def _ahead_after_few(self, net: int, start: Ends, stop: Ends, where: _Where) -> float:
+        """As in :mod:`renet.channels.maze`; infinite too where the start has no access."""
+        if not (len(start.nodes) and len(stop.nodes)):
+            return 0.0 if len(start.nodes) else np.inf
+        return ahead_after_few(*self._question(net, start, stop, where), self._room)
+
+    def _question(self, net: int, start: Ends, stop: Ends, where: _Where) -> _Question:
+        """What the compiled search is asked, but for the room for it."""
+        window, close, prices = where
+        ends = (start.nodes, start.cost), (stop.nodes, stop.cost)
+        return self._terrain, self._toll(prices), net + 1, window, close, *ends
 
     def _toll(self, prices: Prices) -> Toll:
         load, fares = self.occupancy, self.fares

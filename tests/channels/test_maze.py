@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from numpy.random import Generator
 
 from renet.channels.compiled import compiled, halo, most
-from renet.channels.maze import Terrain, Toll, cheapest, scratch_for
+from renet.channels.maze import FEW, Terrain, Toll, ahead_after_few, cheapest, scratch_for
 from renet.channels.ways import Window
 
 ROWS, COLUMNS = 5, 6
@@ -116,6 +116,12 @@ def test_the_way_found_is_a_cheapest_one(
         way = cheapest(
             terrain, toll, MINE, window, close, (ends[0], costs[0]), (ends[1], costs[1]), room
         )
+        for one, two in ((0, 1), (1, 0)):
+            left = ahead_after_few(
+                terrain, toll, MINE, window, close, (ends[one], costs[one]),
+                (ends[two], costs[two]), room,
+            )  # fmt: skip
+            assert left == (np.inf if np.isinf(least) else 0.0)
         if np.isinf(least):
             assert not len(way)
             continue
@@ -125,10 +131,11 @@ def test_the_way_found_is_a_cheapest_one(
     assert np.isinf(room.goal).all()
 
 
-def test_what_is_shut_in_at_either_end_has_no_way_and_what_has_a_gap_has_one() -> None:
-    """On a grid with more nodes than are looked at from the far end first."""
-    size, inner = 50, 3
+def test_what_is_shut_in_at_either_end_is_found_out_from_there() -> None:
+    """On a grid with more nodes than are looked at: from the far end the answer stays open."""
+    size, inner = 70, 3
     points = size * size
+    assert points > FEW
     walled = [
         row * size + column
         for row, column in product(range(inner + 1), repeat=2)
@@ -138,7 +145,8 @@ def test_what_is_shut_in_at_either_end_has_no_way_and_what_has_a_gap_has_one() -
     close = np.ones((size, size), dtype=bool)
     owners = np.zeros((4, points), dtype=np.int32)
     terrain = Terrain(size, size, np.array([True]), np.zeros(points, dtype=np.int32), owners)
-    corners = [(np.array([at]), np.zeros(1)) for at in (0, points - 1)]
+    inside, outside = ((np.array([at]), np.zeros(1)) for at in (0, points - 1))
+    room = scratch_for(points)
     for gap in (False, True):
         load = np.zeros(points, dtype=np.int32)
         load[walled[1:] if gap else walled] = 1
@@ -146,11 +154,18 @@ def test_what_is_shut_in_at_either_end_has_no_way_and_what_has_a_gap_has_one() -
         toll = Toll(
             np.inf, load, none, none, bare, bare, bare, 1.0, 1.0, np.inf, 1.0, 0.0
         )  # fmt: skip
-        for starts, stops in (corners, corners[::-1]):
-            room = scratch_for(points)
-            way = cheapest(terrain, toll, MINE, window, close, starts, stops, room)
+        question = terrain, toll, MINE, window, close
+        for starts, stops in ((inside, outside), (outside, inside)):
+            way = cheapest(*question, starts, stops, room)
             assert len(way) == (2 * (size - 1) + 1 if gap else 0)
             assert not load[way].any()
+        from_inside = ahead_after_few(*question, inside, outside, room)
+        from_outside = ahead_after_few(*question, outside, inside, room)
+        if gap:
+            assert from_inside == 0
+        else:
+            assert from_inside == np.inf
+            assert 0 < from_outside <= 2 * inner
 
 
 @settings(max_examples=60, deadline=None)

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from channels.test_plan import two_rows
+from channels.boards import strait
 from hypothesis import given
 from hypothesis import strategies as st
 from twins.conflicts import complaints
 
-from renet.channels import negotiate, plan
+from renet.channels import mend, negotiate, plan
 from renet.channels.job import outlook
 from renet.channels.lattice import Lattice, lay
 from renet.channels.obstacles import obstacles_of
@@ -93,15 +93,8 @@ def test_what_a_coarse_grid_leaves_blocked_gets_through_on_a_finer_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Twelve nets in reversed order over a strait of 3 mm: at 1.2 mm a few, at 0.4 mm more."""
-    monkeypatch.setattr(negotiate, "LONG", negotiate.Pushes(30, 10_000_000, 10))
-    pins = list(range(12))[::-1]
-    strait = "".join(
-        f'(zone (net 0) (net_name "") (layers "*.Cu") (min_thickness 0.2) '
-        "(keepout (tracks not_allowed) (vias not_allowed)) "
-        f"(polygon (pts (xy 18 {y0}) (xy 22 {y0}) (xy 22 {y1}) (xy 18 {y1}))))"
-        for y0, y1 in ((1, 14), (17, 34))
-    )
-    data = two_rows(pins)[:-1] + strait.encode() + b")"
+    monkeypatch.setattr(negotiate, "LONG", mend.Budget(300, 100_000_000, 100))
+    data = strait(list(range(12))[::-1])
     path = tmp_path / "strait.kicad_pcb"
     path.write_bytes(data)
     one = outlook(Inputs(Named(path.name, data)), Options())

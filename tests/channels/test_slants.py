@@ -9,8 +9,8 @@ from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from renet.channels.access import Stubs, table_of
+from renet.channels.draft import use_of
 from renet.channels.lattice import Lattice
-from renet.channels.negotiate import use_of
 from renet.channels.obstacles import Obstacles, ground_of
 from renet.channels.occupancy import Occupancy
 from renet.channels.raster import FREE, MANY
