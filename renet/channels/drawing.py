@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from renet.channels.job import Outlook
-from renet.channels.plan import Route
+from renet.channels.routes import Route
 from renet.report.tables import shown
 
 COLOURS = {"h": "#b8442f", "v": "#2f62b8"}

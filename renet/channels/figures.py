@@ -14,8 +14,9 @@ from renet.channels.leftedge import (
     is_cyclic,
     left_edge,
 )
-from renet.channels.plan import Piece, Plan
+from renet.channels.plan import Plan
 from renet.channels.raster import MANY
+from renet.channels.routes import Piece
 from renet.channels.search import NEAR_END
 from renet.model import IntArray
 

@@ -10,7 +10,6 @@ conflicts as a whole.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from math import lcm
 from typing import NamedTuple
 
@@ -23,10 +22,11 @@ from renet.channels.negotiate import Laid, go_on, negotiate
 from renet.channels.obstacles import Ground, Obstacles, ground_of, obstacles_of
 from renet.channels.occupancy import Occupancy
 from renet.channels.refine import STEPS, carried, finer, stubs_used
+from renet.channels.routes import Route, route_of
 from renet.channels.search import STEP, Search
 from renet.channels.sizes import Sizes
 from renet.channels.stackup import Directions
-from renet.channels.ways import Ends, Way, Window
+from renet.channels.ways import Ends, Window
 from renet.columns import PadColumns
 from renet.copper import join
 from renet.model import NONE, Board, BoolArray, IntArray
@@ -56,39 +56,6 @@ QUICK = Effort((2,), 3_000_000, 0)
 THOROUGH = Effort((2, 3), 30_000_000, 40_000_000)
 MOST_CARRIED = 100_000_000
 """Work of the grid that the best plan is carried over to at the end."""
-
-
-class Piece(NamedTuple):
-    """A straight piece of a planned track; ``access`` marks stubs and steps against the layer."""
-
-    layer: int
-    x1: int
-    y1: int
-    x2: int
-    y2: int
-    access: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Route:
-    """One connection: ``a`` and ``b`` are pads; no pieces and no vias where it is blocked.
-
-    ``corners`` are changes of direction, those of stubs not counted.
-    """
-
-    net: int
-    a: int
-    b: int
-    routed: bool
-    pieces: tuple[Piece, ...]
-    vias: tuple[tuple[int, int], ...]
-    corners: int
-    bound: int
-
-    @property
-    def length(self) -> float:
-        """Length of all pieces in nanometres."""
-        return float(sum(np.hypot(p.x2 - p.x1, p.y2 - p.y1) for p in self.pieces))
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,7 +243,7 @@ def _fine(job: _Job, lattice: Lattice) -> int:
 def _attempt(job: _Job, field: _Field, laid: Laid) -> _Attempt:
     """What was laid, as a plan."""
     routes = [
-        _route(job.site, field.ground, field.stubs, field.ways, (index, way))
+        route_of(job.site.connections, index, way, field.ground, field.stubs, field.ways)
         for index, way in enumerate(laid.ways)
     ]
     fine = _fine(job, field.ground.lattice)
@@ -343,66 +310,3 @@ def _window(lattice: Lattice, ends: IntArray) -> Window:
         min(rows[1] + 2, lattice.rows),
         min(columns[1] + 2, lattice.columns),
     )
-
-
-def _route(
-    site: Site, ground: Ground, stubs: Stubs, ways: str, laid: tuple[int, Way | None]
-) -> Route:
-    """A way on the grid as pieces and vias of the board."""
-    index, way = laid
-    found = site.connections
-    head = int(found.net[index]), int(found.a[index]), int(found.b[index])
-    x1, y1, x2, y2 = found.ends[index].tolist()
-    bound = abs(x2 - x1) + abs(y2 - y1)
-    if way is None:
-        return Route(*head, False, (), (), 0, bound)
-    points = len(ground.lattice)
-    layer, point = np.divmod(way.nodes, points)
-    change = np.flatnonzero(np.diff(layer))
-    vias = tuple(dict.fromkeys(ground.lattice.at(p) for p in point[change + 1].tolist()))
-    pieces = _pieces(ground, ways, way.nodes)
-    corners = sum(_turns(one, two) for one, two in pairwise(pieces))
-    before = _stub_pieces(ground, stubs, way.first)
-    after = [
-        Piece(p.layer, p.x2, p.y2, p.x1, p.y1, True)
-        for p in reversed(_stub_pieces(ground, stubs, way.last))
-    ]
-    return Route(*head, True, (*before, *pieces, *after), vias, corners, bound)
-
-
-def _turns(one: Piece, two: Piece) -> bool:
-    return _heading(one) != _heading(two)
-
-
-def _heading(one: Piece) -> tuple[float, float]:
-    return float(np.sign(one.x2 - one.x1)), float(np.sign(one.y2 - one.y1))
-
-
-def _stub_pieces(ground: Ground, stubs: Stubs, stub: int) -> list[Piece]:
-    if stub == NONE:
-        return []
-    corners: list[list[int]] = stubs.bends[stub].tolist()
-    layer = ground.layers[int(stubs.layer[stub])]
-    return [Piece(layer, a[0], a[1], b[0], b[1], True) for a, b in pairwise(corners) if a != b]
-
-
-def _pieces(ground: Ground, ways: str, nodes: IntArray) -> list[Piece]:
-    """Straight pieces along the nodes of a way."""
-    points = len(ground.lattice)
-    step = np.diff(nodes)
-    layer = nodes // points
-    found: list[Piece] = []
-    start = 0
-    for i in range(len(step)):
-        if layer[i] != layer[i + 1]:
-            start = i + 1
-            continue
-        goes_on = i + 1 < len(step) and step[i + 1] == step[i] and layer[i + 2] == layer[i]
-        if not goes_on:
-            k = int(layer[i])
-            a = ground.lattice.at(int(nodes[start]) % points)
-            b = ground.lattice.at(int(nodes[i + 1]) % points)
-            right_way = a[1] == b[1] if ways[k] == "h" else a[0] == b[0]
-            found.append(Piece(ground.layers[k], *a, *b, not right_way))
-            start = i + 1
-    return found

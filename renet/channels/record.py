@@ -11,7 +11,7 @@ from renet.channels.crossovers import Crossover, Victim
 from renet.channels.figures import against, channels_of, tracks_used, vias_in_line
 from renet.channels.impedances import lines_of
 from renet.channels.job import Outlook
-from renet.channels.plan import Route
+from renet.channels.routes import Route
 from renet.channels.stackup import PLANE, facing
 from renet.report.cautions import cautions
 from renet.report.tables import shown, table

@@ -10,7 +10,8 @@ import pytest
 from renet.channels.figures import Channel, channels_of
 from renet.channels.lattice import Lattice
 from renet.channels.obstacles import Ground
-from renet.channels.plan import Piece, Plan, Route
+from renet.channels.plan import Plan
+from renet.channels.routes import Piece, Route
 from renet.channels.sizes import Sizes
 from renet.channels.stackup import Directions
 
