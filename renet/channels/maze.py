@@ -26,8 +26,6 @@ KIND = (0, 0, 1, 1, 2, 2, 3, 3)
 """The moves on a layer: rows down, columns to the right, which of ``Terrain.owners`` holds."""
 STRAIGHT = 4
 """So many moves first are straight, the rest slanted."""
-FEW = 3000
-"""So many nodes are looked at to see how an end of a connection gets on."""
 
 
 class Terrain(NamedTuple):
@@ -161,52 +159,19 @@ def cheapest(
     starts: tuple[IntArray, Floats],
     stops: tuple[IntArray, Floats],
     room: Scratch,
-) -> IntArray:
+    most: int,
+) -> tuple[IntArray, float]:
     """Nodes of a cheapest way from one of ``starts`` to one of ``stops``, with what these cost.
 
-    Empty where there is none.  ``mine`` is the number of the net among owners; ``close``
-    (rows, columns of the window) says where a step against a layer's direction is allowed,
-    asked of the point of the edge that has the lower number.  All starts and stops lie
-    inside the window, each node once; where loads cost infinitely much, none is loaded.
-    """
-    _search(terrain, toll, mine, window, close, starts, stops, room, len(room.cost))
-    return _walked(room, len(terrain.across) * terrain.rows * terrain.columns)
+    ``mine`` is the number of the net among owners; ``close`` (rows, columns of the window)
+    says where a step against a layer's direction is allowed, asked of the point of the edge
+    that has the lower number.  All starts and stops lie inside the window, each node once;
+    where loads cost infinitely much, none is loaded.
 
-
-@compiled
-def ahead_after_few(
-    terrain: Terrain,
-    toll: Toll,
-    mine: int,
-    window: Window,
-    close: BoolArray,
-    starts: tuple[IntArray, Floats],
-    stops: tuple[IntArray, Floats],
-    room: Scratch,
-) -> float:
-    """How :func:`cheapest` gets on: the least that is ahead of any of the first ``FEW`` nodes.
-
-    In the unit of the toll; 0 where a way was found, infinite where there is none, as all
-    that can be reached from ``starts`` has been seen.
-    """
-    return _search(terrain, toll, mine, window, close, starts, stops, room, FEW)
-
-
-@compiled
-def _search(
-    terrain: Terrain,
-    toll: Toll,
-    mine: int,
-    window: Window,
-    close: BoolArray,
-    starts: tuple[IntArray, Floats],
-    stops: tuple[IntArray, Floats],
-    room: Scratch,
-    most: int,
-) -> float:
-    """Look for a cheapest way among no more than ``most`` nodes; it is left in ``room``.
-
-    The answer is that of :func:`ahead_after_few`.
+    No more than ``most`` nodes are looked at.  The number is the least that was still ahead of
+    any of them, in the unit of the toll: 0 where a way was found.  Where none is, there are
+    no nodes; the number is infinite where there is none at all, as all that can be reached
+    from ``starts`` has been seen.
     """
     columns, points = terrain.columns, terrain.rows * terrain.columns
     layers = len(terrain.across)
@@ -219,7 +184,7 @@ def _search(
         room.goal[stops[0][i]] = stops[1][i]
     heap = [(0.0, 0.0, target)]
     heap.pop()
-    least, ended = np.inf, False
+    least, last = np.inf, -1
     for i in range(len(starts[0])):
         node, point = starts[0][i], starts[0][i] % points
         ahead = _ahead(terrain, toll, beacon, node // points, point // columns, point % columns)
@@ -228,11 +193,10 @@ def _search(
         _, ahead, node = heapq.heappop(heap)
         if room.done[node] == turn:
             continue
-        if node == target or most == 0:
-            ended = True
-            least = min(least, ahead)
-            break
         least = min(least, ahead)
+        if node == target or most == 0:
+            last = node
+            break
         room.done[node] = turn
         most -= 1
         layer, point = node // points, node % points
@@ -272,7 +236,9 @@ def _search(
         _reach(room, heap, node, target, room.cost[node] + room.goal[node], 0.0)
     for i in range(len(stops[0])):
         room.goal[stops[0][i]] = np.inf
-    return least if ended else np.inf
+    if last == target:
+        return _walked(room, target), 0.0
+    return np.empty(0, dtype=np.int64), np.inf if last < 0 else least
 
 
 @compiled
@@ -293,9 +259,9 @@ def _reach(
 
 @compiled
 def _walked(room: Scratch, target: int) -> IntArray:
-    """Nodes on the way to the target, from its start; none where it was not reached."""
+    """Nodes on the way to the target, from its start."""
     count = 0
-    node = room.before[target] if room.seen[target] == room.turn[0] else -1
+    node = room.before[target]
     while node >= 0:
         count += 1
         node = room.before[node]

@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from renet.channels.maze import Terrain, Toll, ahead_after_few, cheapest, scratch_for
+from renet.channels.maze import Terrain, Toll, cheapest, scratch_for
 from renet.channels.obstacles import Ground
 from renet.channels.occupancy import Occupancy
 from renet.channels.ways import Ends, Floats, Prices, Way, Window
@@ -26,6 +26,8 @@ from renet.model import NONE, BoolArray, IntArray
 
 STEP = 1.0
 NEAR_END = 12
+FEW, ALL = 3_000, 2**62
+"""So many nodes are looked at to see how an end of a connection gets on, or for a way."""
 
 
 class Fares(NamedTuple):
@@ -41,9 +43,7 @@ LOOSE = Fares(2.5, 3.0, 10.0)
 DENSE = (Fares(1.2, 2.2, 30.0), Fares(1.2, 2.2, 10.0))
 
 
-_Where = tuple[Window, BoolArray, Prices]
-_Access = tuple[IntArray, Floats]
-_Question = tuple[Terrain, Toll, int, Window, BoolArray, _Access, _Access]
+_Where = tuple[Window, BoolArray]
 
 
 class Search:
@@ -79,37 +79,41 @@ class Search:
         start, stop = (self._with_loads(end, prices) for end in inside)
         if not (len(start.nodes) and len(stop.nodes)):
             return None
-        close = self._close((start, stop), window)
+        where = window, self._close((start, stop), window)
         forbidden, dense = prices.present == np.inf, self.fares in DENSE
         turned = False
         if forbidden or dense:
             free = prices._replace(present=np.inf)
             a, b = (start, stop) if forbidden else (self._with_loads(end, free) for end in inside)
-            far = self._ahead_after_few(net, b, a, (window, close, free))
-            near = self._ahead_after_few(net, a, b, (window, close, free)) if dense else 0.0
+            far = self._ahead_after_few(net, (b, a), where, free)
+            near = self._ahead_after_few(net, (a, b), where, free) if dense else far
             if forbidden and np.inf in (near, far):
                 return None
             turned = far > near
         if turned:
             start, stop = stop, start
-        nodes = cheapest(*self._question(net, start, stop, (window, close, prices)), self._room)
+        nodes, _ = self._cheapest(net, (start, stop), where, prices, ALL)
         if not len(nodes):
             return None
         first = int(start.stubs[start.nodes == nodes[0]][0])
         last = int(stop.stubs[stop.nodes == nodes[-1]][0])
         return Way(nodes[::-1].copy(), last, first) if turned else Way(nodes, first, last)
 
-    def _ahead_after_few(self, net: int, start: Ends, stop: Ends, where: _Where) -> float:
-        """As in :mod:`renet.channels.maze`; infinite too where the start has no access."""
-        if not (len(start.nodes) and len(stop.nodes)):
-            return 0.0 if len(start.nodes) else np.inf
-        return ahead_after_few(*self._question(net, start, stop, where), self._room)
+    def _ahead_after_few(
+        self, net: int, ends: tuple[Ends, Ends], where: _Where, prices: Prices
+    ) -> float:
+        """What a search from the first end has ahead still; infinite where that is shut in."""
+        if not (len(ends[0].nodes) and len(ends[1].nodes)):
+            return 0.0 if len(ends[0].nodes) else np.inf
+        return self._cheapest(net, ends, where, prices, FEW)[1]
 
-    def _question(self, net: int, start: Ends, stop: Ends, where: _Where) -> _Question:
-        """What the compiled search is asked, but for the room for it."""
-        window, close, prices = where
-        ends = (start.nodes, start.cost), (stop.nodes, stop.cost)
-        return self._terrain, self._toll(prices), net + 1, window, close, *ends
+    def _cheapest(
+        self, net: int, ends: tuple[Ends, Ends], where: _Where, prices: Prices, most: int
+    ) -> tuple[IntArray, float]:
+        """As in :mod:`renet.channels.maze`."""
+        start, stop = ((end.nodes, end.cost) for end in ends)
+        toll, room = self._toll(prices), self._room
+        return cheapest(self._terrain, toll, net + 1, *where, start, stop, room, most)
 
     def _toll(self, prices: Prices) -> Toll:
         load, fares = self.occupancy, self.fares

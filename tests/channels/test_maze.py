@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from numpy.random import Generator
 
 from renet.channels.compiled import compiled, halo, most
-from renet.channels.maze import FEW, Terrain, Toll, ahead_after_few, cheapest, scratch_for
+from renet.channels.maze import Terrain, Toll, cheapest, scratch_for
+from renet.channels.search import ALL, FEW
 from renet.channels.ways import Window
 
 ROWS, COLUMNS = 5, 6
@@ -113,18 +114,17 @@ def test_the_way_found_is_a_cheapest_one(
 
     room = scratch_for(layers * POINTS)
     for _ in range(2):
-        way = cheapest(
-            terrain, toll, MINE, window, close, (ends[0], costs[0]), (ends[1], costs[1]), room
-        )
-        for one, two in ((0, 1), (1, 0)):
-            left = ahead_after_few(
-                terrain, toll, MINE, window, close, (ends[one], costs[one]),
-                (ends[two], costs[two]), room,
-            )  # fmt: skip
-            assert left == (np.inf if np.isinf(least) else 0.0)
+        question = terrain, toll, MINE, window, close, *zip(ends, costs, strict=True), room
+        way, left = cheapest(*question, ALL)
+        assert left == (np.inf if np.isinf(least) else 0.0)
         if np.isinf(least):
             assert not len(way)
             continue
+        for few in range(3):
+            some, left = cheapest(*question, few)
+            assert left < np.inf
+            if len(some):
+                assert (some.tolist(), left) == (way.tolist(), 0.0)
         path = ["start", *way.tolist(), "stop"]
         paid = sum(graph[a][b]["weight"] for a, b in pairwise(path))
         assert abs(paid - least) < 1e-9
@@ -156,11 +156,11 @@ def test_what_is_shut_in_at_either_end_is_found_out_from_there() -> None:
         )  # fmt: skip
         question = terrain, toll, MINE, window, close
         for starts, stops in ((inside, outside), (outside, inside)):
-            way = cheapest(*question, starts, stops, room)
+            way, _ = cheapest(*question, starts, stops, room, ALL)
             assert len(way) == (2 * (size - 1) + 1 if gap else 0)
             assert not load[way].any()
-        from_inside = ahead_after_few(*question, inside, outside, room)
-        from_outside = ahead_after_few(*question, outside, inside, room)
+        _, from_inside = cheapest(*question, inside, outside, room, FEW)
+        _, from_outside = cheapest(*question, outside, inside, room, FEW)
         if gap:
             assert from_inside == 0
         else:
