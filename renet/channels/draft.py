@@ -37,8 +37,9 @@ def use_of(way: Way, columns: int, points: int) -> Use:
 
 
 class Draft:
-    """The ways of all tasks; those of different nets may be in conflict.
+    """The ways of all tasks, none at first; those of different nets may be in conflict.
 
+    The occupancy of the search is that of the draft from then on.
     ``ways`` holds None where a task has none.  ``fights`` says in how many places each was in
     conflict when :meth:`fighting` was last asked; ``order`` is short ones first.  ``looked`` counts
     the ways looked for.  Loose tasks may run against directions, at ``fares``.
@@ -55,6 +56,7 @@ class Draft:
         self._uses: list[Use] = [UNUSED] * len(tasks)
         self._of_net: dict[int, list[int]] = {}
         for index, task in enumerate(tasks):
+            self._occupancy.take(task.net)
             self._of_net.setdefault(task.net, []).append(index)
         self._loose: set[int] = set()
         self._walled: set[tuple[int, bool]] = set()

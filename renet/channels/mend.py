@@ -4,11 +4,11 @@ First the worst leave, and come back where everything is free (:func:`dissolve`)
 blocked ones are laid through others, one by one, and those have to move (:func:`mend`).
 By a push everyone in the way looks for a free way at once (rip-up and reroute, common
 practice).  In a bargain they are laid through others in turn, while what is fought over
-gets dearer (negotiated congestion: McMurchie and Ebeling 1995, from memory), with all the rest in
-place: it takes some twenty times as long, and finds room further away.  Whatever leaves no more
-blocked than before stays, even if somebody else is blocked then: from there other
-ways are open.  Last, each is laid once more where all is free, as many a detour is no longer
-needed (:func:`tidy`).
+gets dearer (negotiated congestion: McMurchie and Ebeling 1995, from memory) and all the
+rest stays: it takes some twenty times as long, and finds room further away.  What leaves
+no more blocked than before is kept, even if somebody else is blocked then: from there
+other ways are open.  Last, each is laid once more where all is free, as many a detour is
+no longer needed (:func:`tidy`).
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ SELDOM = 10
 """One turn in so many is a bargain."""
 ROUNDS, DEARER = 14, 1.4
 CROWD = 30
-"""A bargain among more than so many is given up."""
+"""A bargain ends when more than so many are in conflict."""
 
 
 class Budget(NamedTuple):

@@ -103,10 +103,9 @@ def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = Fals
     Where some are blocked, it is tried again on a grid that meets the middles between the
     pads of the planned array (:func:`_aligned`), and with tracks at half pitches, as long
     as that is a matter of seconds.  ``thorough``: then, at thirds too, on each grid with
-    restarts (:func:`negotiate`), as long as that is one of minutes; the best plan is
-    mended (:func:`go_on`) as long as that helps, there and
-    on a grid two or three times as fine.  The fewest blocked win, then the fewest vias, then
-    the first.
+    restarts (:func:`negotiate`), as long as that is one of minutes; the best plan is mended
+    (:func:`go_on`) as long as that helps, there and on a grid two or three times as fine.
+    The fewest blocked win, then the fewest vias, then the first.
     """
     pads = _pads_at(site)
     job = _Job(site, directions, sizes, obstacles_of(site.board, site.counted))

@@ -40,8 +40,6 @@ def fresh_field(seed: int) -> plan._Field:
 def blocked_draft(seed: int) -> Draft:
     """Everything laid through everything, and what then fights taken out."""
     field = fresh_field(seed)
-    for task in field.tasks:
-        field.search.occupancy.take(task.net)
     draft = Draft(field.search, field.tasks)
     draft.loosen(draft.order)
     draft.fares = DENSE[1]
