@@ -15,8 +15,8 @@ from renet.pipeline import Inputs, Job, Named, Options, untangle
 
 DEMO = "demo"
 BOARDS = (
-    DEMO, "v2016_wifi_relay", "v2017_fpga_stick", "v2017_wifi_devkit", "v20190331_probe",
-    "v2022_usb_key", "v20241229_mcu_board", "v2024_adapter", "v20260206_fader",
+    DEMO, "v2016_wifi_relay", "v2017_fpga_stick", "v2017_wifi_devkit", "v2022_usb_key",
+    "v20241229_mcu_board", "v2024_adapter", "v2024_fpga_stick", "v20260206_fader",
     "v20260206_robot", "v4_fpga_module",
 )  # fmt: skip
 """The demo and ten boards of ../shared that plan within a minute."""
