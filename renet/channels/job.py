@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from renet.channels.crossovers import Coupling, coupling_of
+from renet.channels.mend import Hear, unheard
 from renet.channels.plan import Plan, Site, plan
 from renet.channels.sizes import NOTHING_ASKED, Wanted, sizes_of
 from renet.channels.stackup import Directions, directions_of, tables_for
@@ -62,7 +63,15 @@ def outlook(
     scene = survey(inputs, options, observer)
     observer("planning")
     counted = present(scene.board, options.mode, scene.freedom.movable)
-    found = of_scene(inputs.board.name, scene, counted, wanted, thorough=thorough)
+    many = len(scene.tangle.connections)
+    found = of_scene(
+        inputs.board.name,
+        scene,
+        counted,
+        wanted,
+        thorough=thorough,
+        hear=lambda blocked: observer(f"planning, {blocked} of {many} blocked so far"),
+    )
     return replace(found, moved=bool(changes and changes.swaps))
 
 
@@ -82,12 +91,16 @@ def of_scene(
     wanted: Wanted = NOTHING_ASKED,
     directions: Directions | None = None,
     thorough: bool = False,
+    hear: Hear = unheard,
 ) -> Outlook:
-    """The plan of a board already read; ``counted`` says per net whether its copper is there."""
+    """The plan of a board already read; ``counted`` says per net whether its copper is there.
+
+    ``thorough``, ``hear``: as of :func:`renet.channels.plan.plan`.
+    """
     site = Site(scene.board, scene.cols, counted, scene.tangle.connections)
     ways = directions or directions_of(scene.board, scene.rules, scene.left_out)
     sizes = sizes_of(scene.board, site.connections.net, scene.left_out, wanted)
-    found = plan(site, ways, sizes, thorough)
+    found = plan(site, ways, sizes, thorough, hear)
     coupled = coupling_of(site, found, scene.rules)
     return Outlook(name, scene, site, found, coupled, thorough=thorough)
 

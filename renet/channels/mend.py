@@ -14,6 +14,7 @@ no longer needed (:func:`tidy`).
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from itertools import count
 from typing import NamedTuple
 
@@ -28,6 +29,13 @@ SELDOM = 10
 ROUNDS, DEARER = 14, 1.4
 CROWD = 30
 """A bargain ends when more than so many are in conflict."""
+
+
+Hear = Callable[[int], None]
+
+
+def unheard(blocked: int) -> None:
+    """Nobody wants to know how many are blocked by now."""
 
 
 class Budget(NamedTuple):
@@ -58,11 +66,12 @@ def dissolve(draft: Draft) -> None:
         draft.lay(index, np.inf)
 
 
-def mend(draft: Draft, budget: Budget) -> None:
+def mend(draft: Draft, budget: Budget, hear: Hear = unheard) -> None:
     """Get blocked ones in; there are no conflicts before and after, and never more blocked.
 
     Who was tried least often comes first; who is out instead of another is tried next, so
     that room is handed on until somebody needs none.  Prices of old fights fade meanwhile.
+    ``hear`` is told how many are blocked, at first and whenever they are fewer.
     """
     tries: Counter[int] = Counter()
     hopeless: set[int] = set()
@@ -73,6 +82,7 @@ def mend(draft: Draft, budget: Budget) -> None:
         out = draft.blocked()
         if len(out) < least:
             least, since = len(out), draft.looked
+            hear(least)
         left = [index for index in out if index not in hopeless]
         in_vain = draft.looked - since
         if not left or draft.looked - start >= most or in_vain > budget.patience * len(left):

@@ -19,7 +19,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from renet.channels.draft import Draft, Task
-from renet.channels.mend import MOST_PRICE, Budget, dissolve, mend, tidy
+from renet.channels.mend import MOST_PRICE, Budget, Hear, dissolve, mend, tidy, unheard
 from renet.channels.search import DENSE, Fares, Search
 from renet.channels.ways import Way
 
@@ -56,13 +56,16 @@ def negotiate(search: Search, tasks: list[Task], restarts: int = 0) -> Laid:
     return Laid(draft.ways, rounds)
 
 
-def go_on(search: Search, tasks: list[Task], laid: Laid) -> Laid:
-    """Take up ways that are free of conflicts, and get in who is blocked; never more is."""
+def go_on(search: Search, tasks: list[Task], laid: Laid, hear: Hear = unheard) -> Laid:
+    """Take up ways that are free of conflicts, and get in who is blocked; never more is.
+
+    ``hear``: as of :func:`renet.channels.mend.mend`.
+    """
     draft = Draft(search, tasks)
     draft.take_up(laid.ways)
     draft.loosen(draft.order)
     draft.fares = DENSE[0]
-    mend(draft, LONG)
+    mend(draft, LONG, hear)
     tidy(draft)
     return Laid(draft.ways, laid.rounds)
 

@@ -18,6 +18,7 @@ import numpy as np
 from renet.channels.access import Stubs, covered, stubs_of
 from renet.channels.draft import Task
 from renet.channels.lattice import Lattice, lay, nearest
+from renet.channels.mend import Hear, unheard
 from renet.channels.negotiate import Laid, go_on, negotiate
 from renet.channels.obstacles import Ground, Obstacles, ground_of, obstacles_of
 from renet.channels.occupancy import Occupancy
@@ -97,7 +98,13 @@ class Site(NamedTuple):
     connections: Connections
 
 
-def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = False) -> Plan:
+def plan(
+    site: Site,
+    directions: Directions,
+    sizes: Sizes,
+    thorough: bool = False,
+    hear: Hear = unheard,
+) -> Plan:
     """The plan of all connections of ``site``.
 
     Where some are blocked, it is tried again on a grid that meets the middles between the
@@ -105,7 +112,8 @@ def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = Fals
     as that is a matter of seconds.  ``thorough``: then, at thirds too, on each grid with
     restarts (:func:`negotiate`), as long as that is one of minutes; the best plan is mended
     (:func:`go_on`) as long as that helps, there and on a grid two or three times as fine.
-    The fewest blocked win, then the fewest vias, then the first.
+    The fewest blocked win, then the fewest vias, then the first.  ``hear`` is told now and
+    then how many are blocked.
     """
     pads = _pads_at(site)
     job = _Job(site, directions, sizes, obstacles_of(site.board, site.counted))
@@ -113,13 +121,14 @@ def plan(site: Site, directions: Directions, sizes: Sizes, thorough: bool = Fals
     for effort in (QUICK, THOROUGH) if thorough else (QUICK,):
         for lattice in _grids(site, sizes, pads, effort):
             if best.plan.blocked:
+                hear(best.plan.blocked)
                 restarts = min(effort.restarts // _work(site, lattice), RESTARTS)
                 best = min(best, _fresh(job, lattice, restarts), key=_merit)
     if thorough and best.plan.blocked:
-        best = min(best, _mended(job, best), key=_merit)
+        best = min(best, _mended(job, best, hear), key=_merit)
         step, small = finer(best.field.ground.lattice, sizes.pitch)
         if best.plan.blocked and step > 1 and _work(site, small) <= MOST_CARRIED:
-            best = min(best, _refined(job, best, step, small), key=_merit)
+            best = min(best, _refined(job, best, step, small, hear), key=_merit)
     return best.plan
 
 
@@ -203,13 +212,13 @@ def _fresh(job: _Job, lattice: Lattice, restarts: int) -> _Attempt:
     return _attempt(job, field, negotiate(field.search, field.tasks, restarts))
 
 
-def _mended(job: _Job, one: _Attempt) -> _Attempt:
+def _mended(job: _Job, one: _Attempt, hear: Hear) -> _Attempt:
     """A plan mended where it is."""
     field = one.field
-    return _attempt(job, field, go_on(field.search, field.tasks, one.laid))
+    return _attempt(job, field, go_on(field.search, field.tasks, one.laid, hear))
 
 
-def _refined(job: _Job, one: _Attempt, step: int, lattice: Lattice) -> _Attempt:
+def _refined(job: _Job, one: _Attempt, step: int, lattice: Lattice, hear: Hear) -> _Attempt:
     """A plan carried over to a grid so many times as fine, and mended there."""
     before, used = one.field.stubs, stubs_used(one.laid.ways, one.field.stubs)
     field = _field(job, lattice, (before.pad[used], before.layer[used], before.bends[used]))
@@ -217,7 +226,7 @@ def _refined(job: _Job, one: _Attempt, step: int, lattice: Lattice) -> _Attempt:
     names = dict(zip(used.tolist(), range(first, first + len(used)), strict=True))
     ways = carried(one.laid.ways, one.field.ground.lattice, step, names)
     laid = Laid(ways, one.laid.rounds)
-    return _attempt(job, field, go_on(field.search, field.tasks, laid))
+    return _attempt(job, field, go_on(field.search, field.tasks, laid, hear))
 
 
 def _field(

@@ -10,7 +10,7 @@ import pytest
 from channels.boards import strait
 
 from renet.channels import mend as mending
-from renet.channels import plan
+from renet.channels import negotiate, plan
 from renet.channels.draft import Draft
 from renet.channels.job import outlook
 from renet.channels.lattice import lay
@@ -58,9 +58,12 @@ def test_as_many_get_through_a_strait_as_it_holds(
     draft = blocked_draft(seed)
     assert draft.fighting(draft.order) == []
     before = len(draft.blocked())
-    mend(draft, ENOUGH)
+    heard: list[int] = []
+    mend(draft, ENOUGH, heard.append)
     assert draft.fighting(draft.order) == []
     assert len(draft.blocked()) == 2 <= before
+    assert heard == sorted(set(heard), reverse=True)
+    assert (heard[0], heard[-1]) == (before, 2)
 
 
 @pytest.mark.parametrize("seldom", [10**9, 1], ids=["pushes", "bargains"])
@@ -77,6 +80,20 @@ def test_what_leaves_more_blocked_is_undone(seldom: int, monkeypatch: pytest.Mon
     assert counts == sorted(counts, reverse=True)
     assert counts[-1] < counts[0]
     assert len(plans) > 1
+
+
+def test_whoever_waits_hears_how_many_are_blocked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A wall right across, but for a strip at the edge, is too much for nine nets."""
+    for effort in ("QUICK", "THOROUGH"):
+        monkeypatch.setattr(plan, effort, plan.Effort((2,), 0, 0))
+    monkeypatch.setattr(plan, "MOST_CARRIED", 0)
+    for budget in ("SHORT", "LONG"):
+        monkeypatch.setattr(negotiate, budget, Budget(50, 10**8, 50))
+    said: list[str] = []
+    data = Named("wall", strait(list(range(9))[::-1], 34, 34))
+    found = outlook(Inputs(data), Options(), observer=said.append, thorough=True).plan
+    assert found.blocked
+    assert f"planning, {found.blocked} of 9 blocked so far" in said
 
 
 def test_tidying_takes_nobody_out_and_makes_nobody_longer() -> None:

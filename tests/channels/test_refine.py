@@ -102,7 +102,7 @@ def test_what_a_coarse_grid_leaves_blocked_gets_through_on_a_finer_one(
     job = plan._Job(site, one.plan.directions, sizes, obstacles_of(site.board, site.counted))
     coarse = plan._fresh(job, lay(plan._box(site), 1_200_000, plan._pads_at(site)), 1)
     step, small = finer(coarse.field.ground.lattice, sizes.pitch)
-    fine = plan._refined(job, coarse, step, small)
+    fine = plan._refined(job, coarse, step, small, mend.unheard)
     assert fine.plan.blocked < coarse.plan.blocked
     for found in (coarse, fine):
         record = channels_record(replace(one, plan=found.plan))
