@@ -30,7 +30,8 @@ class Piece(NamedTuple):
 class Route:
     """One connection: ``a`` and ``b`` are pads; no pieces and no vias where it is blocked.
 
-    ``corners`` are changes of direction, those of stubs not counted.
+    ``corners`` are changes of direction, those of stubs not counted.  ``bound``: with its
+    stubs as they are, no way is shorter; of a blocked one, its pads' distance over and up.
     """
 
     net: int
@@ -45,7 +46,7 @@ class Route:
     @property
     def length(self) -> float:
         """Length of all pieces in nanometres."""
-        return float(sum(np.hypot(p.x2 - p.x1, p.y2 - p.y1) for p in self.pieces))
+        return _length(self.pieces)
 
 
 def route_of(
@@ -56,10 +57,9 @@ def route_of(
     ``ways`` says per layer of the ground whether it runs "h" or "v".
     """
     head = int(found.net[index]), int(found.a[index]), int(found.b[index])
-    x1, y1, x2, y2 = found.ends[index].tolist()
-    bound = abs(x2 - x1) + abs(y2 - y1)
     if way is None:
-        return Route(*head, False, (), (), 0, bound)
+        x1, y1, x2, y2 = found.ends[index].tolist()
+        return Route(*head, False, (), (), 0, abs(x2 - x1) + abs(y2 - y1))
     points = len(ground.lattice)
     layer, point = np.divmod(way.nodes, points)
     change = np.flatnonzero(np.diff(layer))
@@ -71,7 +71,22 @@ def route_of(
         Piece(p.layer, p.x2, p.y2, p.x1, p.y1, True)
         for p in reversed(_stub_pieces(ground, stubs, way.last))
     ]
-    return Route(*head, True, (*before, *pieces, *after), vias, corners, bound)
+    least = int(_between_ends(pieces) + _length((*before, *after)))
+    return Route(*head, True, (*before, *pieces, *after), vias, corners, least)
+
+
+def _between_ends(pieces: list[Piece]) -> float:
+    """The least length from end to end on the grid: over and up, or at 45 degrees if it runs so."""
+    if not pieces:
+        return 0.0
+    across, down = abs(pieces[-1].x2 - pieces[0].x1), abs(pieces[-1].y2 - pieces[0].y1)
+    if all(0 in _heading(piece) for piece in pieces):
+        return across + down
+    return float(max(across, down) + (np.sqrt(2) - 1) * min(across, down))
+
+
+def _length(pieces: tuple[Piece, ...]) -> float:
+    return float(sum(np.hypot(p.x2 - p.x1, p.y2 - p.y1) for p in pieces))
 
 
 def _turns(one: Piece, two: Piece) -> bool:

@@ -78,6 +78,7 @@ def test_a_ripped_pool_is_planned_without_conflicts(
     record = planned(capsys, str(path), "--rules", str(rules), "--copper", "rip", *how)
     assert complaints(path, record, nets) == []
     assert record["blocked"] == sum(r["state"] == "blocked" for r in record["routes"])
+    assert all(r["length_mm"] >= r["bound_mm"] for r in record["routes"] if r["pieces"])
     hand = by_hand(path, record)
     assert sum(hand) >= 0.9 * len(hand)
     missed = sum(
