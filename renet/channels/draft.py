@@ -14,7 +14,6 @@ from renet.channels.ways import Ends, Prices, Way, Window
 from renet.model import NONE
 
 PAST = 1.0
-FADED = 0.9
 MARGIN = 48
 
 
@@ -39,10 +38,11 @@ def use_of(way: Way, columns: int, points: int) -> Use:
 class Draft:
     """The ways of all tasks, none at first; those of different nets may be in conflict.
 
-    The occupancy of the search is that of the draft from then on.
-    ``ways`` holds None where a task has none.  ``fights`` says in how many places each was in
-    conflict when :meth:`fighting` was last asked; ``order`` is short ones first.  ``looked`` counts
-    the ways looked for.  Loose tasks may run against directions, at ``fares``.
+    The occupancy of the search is that of the draft from then on.  ``ways`` holds None where a
+    task has none; ``fights`` says in how many places each was in conflict when
+    :meth:`fighting` was last asked.  ``order`` is that in which they are laid, at first short
+    ones before long; ``looked`` counts the ways looked for.  Loose tasks may run against
+    directions, at ``fares``.
     """
 
     def __init__(self, search: Search, tasks: list[Task]) -> None:
@@ -86,25 +86,22 @@ class Draft:
 
     def lay(self, index: int, price: float) -> None:
         """A new way at so much for whatever is in the way of others; infinite: through none."""
-        net = self.tasks[index].net
-        self._occupancy.take(net)
-        self._set(index, self._find(index, price))
-        self._put(net)
+        self._occupancy.take(self.tasks[index].net)
+        self.put(index, self._find(index, price))
 
     def lay_first(self, index: int, price: float) -> None:
         """A way with at most two corners where one is free; else as :meth:`lay`."""
         task = self.tasks[index]
         self._occupancy.take(task.net)
         way = plain_way(self._search, task.net, task.ends)
-        self._set(index, self._find(index, price) if way is None else way)
-        self._put(task.net)
+        self.put(index, self._find(index, price) if way is None else way)
 
     def put(self, index: int, way: Way | None) -> None:
         """Take up a way, or none."""
-        net = self.tasks[index].net
-        self._occupancy.take(net)
-        self._set(index, way)
-        self._put(net)
+        self.ways[index] = way
+        columns, net = self._search.ground.lattice.columns, self.tasks[index].net
+        self._uses[index] = UNUSED if way is None else use_of(way, columns, self.points)
+        self._occupancy.put(net, together([self._uses[i] for i in self._of_net[net]]))
 
     def take_up(self, ways: list[Way | None]) -> None:
         """All ways become these."""
@@ -117,21 +114,12 @@ class Draft:
     def fighting(self, among: list[int]) -> list[int]:
         """Which of these are in conflict, in their order; what they fight over is dearer then."""
         for index in among:
-            net, use = self.tasks[index].net, self._uses[index]
-            self._occupancy.lift(net, -1)
-            self.fights[index] = self._occupancy.conflicts(use)
-            if self.fights[index]:
-                self._remember(use)
-            self._occupancy.lift(net, 1)
+            self.fights[index] = self._conflicts(index, remember=True)
         return [index for index in among if self.fights[index]]
 
     def in_conflict(self, index: int) -> bool:
         """Whether one is in conflict now."""
-        net = self.tasks[index].net
-        self._occupancy.lift(net, -1)
-        found = self._occupancy.conflicts(self._uses[index]) > 0
-        self._occupancy.lift(net, 1)
-        return found
+        return self._conflicts(index, remember=False) > 0
 
     def lay_anew(self, fighting: list[int], price: float) -> None:
         """Lay these, but for those out of whose way others have gone meanwhile."""
@@ -139,15 +127,10 @@ class Draft:
             if self.in_conflict(index):
                 self.lay(index, price)
 
-    def forget(self) -> None:
-        """What somebody who is gone made dear costs no more than the rest again."""
+    def fade(self, left: float) -> None:
+        """What old fights made dear costs only so much of it more than the rest."""
         for kind in (self._past.nodes, self._past.cells, self._past.vias):
-            kind[:] = 0.0
-
-    def fade(self) -> None:
-        """What old fights made dear gets a bit cheaper."""
-        for kind in (self._past.nodes, self._past.cells, self._past.vias):
-            kind *= FADED
+            kind *= left
 
     def _find(self, index: int, price: float) -> Way | None:
         """The cheapest way in a window round the connection, else on the whole grid."""
@@ -173,13 +156,14 @@ class Draft:
             self._walled.add((index, loose))
         return None
 
-    def _set(self, index: int, way: Way | None) -> None:
-        self.ways[index] = way
-        columns = self._search.ground.lattice.columns
-        self._uses[index] = UNUSED if way is None else use_of(way, columns, self.points)
-
-    def _put(self, net: int) -> None:
-        self._occupancy.put(net, together([self._uses[i] for i in self._of_net[net]]))
+    def _conflicts(self, index: int, remember: bool) -> int:
+        net, use = self.tasks[index].net, self._uses[index]
+        self._occupancy.lift(net, -1)
+        found = self._occupancy.conflicts(use)
+        if found and remember:
+            self._remember(use)
+        self._occupancy.lift(net, 1)
+        return found
 
     def _remember(self, use: Use) -> None:
         """Nodes and vias in conflict, and ends of stubs in conflict, are dearer from now on."""

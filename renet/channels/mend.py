@@ -23,7 +23,7 @@ import numpy as np
 from renet.channels.draft import Draft
 
 PRICE, MOST_PRICE = 8.0, 200.0
-FADING = 25
+FADING, FADED = 25, 0.9
 SELDOM = 10
 """One turn in so many is a bargain."""
 ROUNDS, DEARER = 14, 1.4
@@ -101,12 +101,12 @@ def mend(draft: Draft, budget: Budget, hear: Hear = unheard) -> None:
         if len(draft.blocked()) > len(out):
             draft.take_up(before)
         if turn % FADING == 0:
-            draft.fade()
+            draft.fade(FADED)
 
 
 def tidy(draft: Draft) -> None:
     """Lay each anew where everything is free, for fewer vias, then for fewer steps."""
-    draft.forget()
+    draft.fade(0.0)
     for index in reversed(draft.order):
         before = draft.ways[index]
         if before is not None:

@@ -111,7 +111,7 @@ def _restart(draft: Draft, fares: Fares) -> int:
     """
     draft.loosen(draft.order)
     draft.fares = fares
-    draft.forget()
+    draft.fade(0.0)
     draft.take_up([None] * len(draft.order))
     price, done = RESTART_PRICE, 0
     while done < RESTART_ROUNDS and (done == 0 or draft.fighting(draft.order)):

@@ -7,7 +7,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from channels.boards import strait
+from channels.boards import planning, strait
 
 from renet.channels import mend as mending
 from renet.channels import negotiate, plan
@@ -15,7 +15,6 @@ from renet.channels.draft import Draft
 from renet.channels.job import outlook
 from renet.channels.lattice import lay
 from renet.channels.mend import Budget, dissolve, mend, tidy
-from renet.channels.obstacles import obstacles_of
 from renet.channels.search import DENSE
 from renet.channels.ways import Ends, Prices, Window
 from renet.model import NONE
@@ -31,10 +30,8 @@ def fresh_field(seed: int) -> plan._Field:
     """Twelve nets in disorder over a strait that lets five through on each of two layers."""
     pins = list(range(12))
     random.Random(seed).shuffle(pins)
-    one = outlook(Inputs(Named("strait", strait(pins, 14.5, 17.5))), Options())
-    site, sizes = one.site, one.plan.sizes
-    job = plan._Job(site, one.plan.directions, sizes, obstacles_of(site.board, site.counted))
-    return plan._field(job, lay(plan._box(site), PITCH, plan._pads_at(site)))
+    _, job = planning(strait(pins, 14.5, 17.5))
+    return plan._field(job, lay(plan._box(job.site), PITCH, plan._pads_at(job.site)))
 
 
 def blocked_draft(seed: int) -> Draft:
@@ -128,8 +125,8 @@ def test_a_way_leads_from_the_first_end_whichever_end_the_search_begins_at(
         load.take(task.net)
     begins = []
 
-    def ahead_after_few(net: int, start: Ends, stop: Ends, where: object) -> float:
-        begins.append(start)
+    def ahead_after_few(net: int, ends: tuple[Ends, Ends], where: object, prices: Prices) -> float:
+        begins.append(ends[0])
         first = len(begins) % 2 == 1
         return 2.0 if first == turned else 1.0
 

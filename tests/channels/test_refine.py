@@ -8,20 +8,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from channels.boards import strait
+from channels.boards import planning, strait
 from hypothesis import given
 from hypothesis import strategies as st
 from twins.conflicts import complaints
 
 from renet.channels import mend, negotiate, plan
-from renet.channels.job import outlook
 from renet.channels.lattice import Lattice, lay
-from renet.channels.obstacles import obstacles_of
 from renet.channels.record import channels_record
 from renet.channels.refine import STEPS, carried, finer
 from renet.channels.ways import Way
 from renet.model import NONE
-from renet.pipeline import Inputs, Named, Options
 
 Place = tuple[int, int, int]
 COARSE = Lattice(1_000, -500, 600, 9, 7)
@@ -97,11 +94,9 @@ def test_what_a_coarse_grid_leaves_blocked_gets_through_on_a_finer_one(
     data = strait(list(range(12))[::-1])
     path = tmp_path / "strait.kicad_pcb"
     path.write_bytes(data)
-    one = outlook(Inputs(Named(path.name, data)), Options())
-    site, sizes = one.site, one.plan.sizes
-    job = plan._Job(site, one.plan.directions, sizes, obstacles_of(site.board, site.counted))
-    coarse = plan._fresh(job, lay(plan._box(site), 1_200_000, plan._pads_at(site)), 1)
-    step, small = finer(coarse.field.ground.lattice, sizes.pitch)
+    one, job = planning(data, path.name)
+    coarse = plan._fresh(job, lay(plan._box(job.site), 1_200_000, plan._pads_at(job.site)), 1)
+    step, small = finer(coarse.field.ground.lattice, job.sizes.pitch)
     fine = plan._refined(job, coarse, step, small, mend.unheard)
     assert fine.plan.blocked < coarse.plan.blocked
     for found in (coarse, fine):

@@ -9,12 +9,12 @@ needs no other points than those of the grid through the pins (Hanan 1966, from 
 from __future__ import annotations
 
 from itertools import combinations, product
-from typing import Any
 
 import networkx as nx
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from twins.conflicts import pads_apart
 
 from renet.channels.job import outlook
 from renet.channels.record import channels_record
@@ -69,24 +69,18 @@ def board(pins: list[Point]) -> bytes:
     return "\n".join([*lines, ")"]).encode()
 
 
-def apart(route: dict[str, Any]) -> float:
-    """The rectilinear distance of the pads of a connection."""
-    a, b = route["a"], route["b"]
-    return float(abs(a["x_mm"] - b["x_mm"]) + abs(a["y_mm"] - b["y_mm"]))
-
-
 @pytest.mark.parametrize(("pins", "known"), ORACLES)
 def test_planned_length_keeps_to_the_bounds(pins: list[Point], known: tuple[int, int, int]) -> None:
     assert (half_perimeter(pins), spanning(pins), steiner(pins)) == known
     record = channels_record(outlook(Inputs(Named("net", board(pins))), Options()))
     assert record["blocked"] == 0 and len(record["routes"]) == len(pins) - 1
-    least = sum(map(apart, record["routes"])) / MM
+    least = sum(map(pads_apart, record["routes"])) / MM
     # The connections are a Euclidean spanning tree: no shorter than the rectilinear one.
     assert known[1] - 1e-6 <= least <= 1.5 * known[1]
     # Tracks may end at the rim of a pad, half a millimetre from its middle.
     assert record["length_mm"] >= MM * known[2] - len(pins)
     for route in record["routes"]:
-        assert route["length_mm"] >= route["bound_mm"] >= apart(route) - 2
+        assert route["length_mm"] >= route["bound_mm"] >= pads_apart(route) - 2
 
 
 @settings(max_examples=30)

@@ -197,3 +197,9 @@ def steps_against(record: Record) -> float:
             straight = dy == 0 if way == "h" else dx == 0
             good, bad = (good + dx + dy, bad) if straight else (good, bad + math.hypot(dx, dy))
     return bad / (good + bad) if good + bad else 0.0
+
+
+def pads_apart(route: Record) -> float:
+    """The distance of the pads of a route, over and up, in mm."""
+    a, b = route["a"], route["b"]
+    return float(abs(a["x_mm"] - b["x_mm"]) + abs(a["y_mm"] - b["y_mm"]))
