@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from renet.errors import InputError
+from renet.kernel import KERNEL
 from renet.model import BoolArray, IntArray
 
 MAX_DEPTH = 200
@@ -66,6 +67,20 @@ def fault(data: bytes, offset: int, what: str, do: str = "") -> InputError:
 def brackets(data: bytes) -> Brackets:
     """All lists of ``data``; InputError unless it is exactly one well-formed list."""
     check_text(data)
+    found = KERNEL.brackets(data) if KERNEL else None
+    if found:
+        start, end, depth, strings = found
+        return Brackets(
+            start=np.frombuffer(start, dtype=np.int64),
+            end=np.frombuffer(end, dtype=np.int64),
+            depth=np.frombuffer(depth, dtype=np.uint8),
+            strings=np.frombuffer(strings, dtype=np.int64),
+        )
+    return numpy_brackets(data)
+
+
+def numpy_brackets(data: bytes) -> Brackets:
+    """:func:`brackets` for all that the compiled module leaves, and for who has none."""
     raw = np.frombuffer(data, dtype=np.uint8)
     special = _special(raw)
     kind = raw[special]

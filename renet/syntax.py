@@ -18,16 +18,15 @@ import numpy as np
 
 from renet.atoms import ATOM, Atom, decode, encode
 from renet.bulk import Bulk
+from renet.compiled import looking_into
 from renet.errors import InputError
 from renet.family import NO_LISTS, Family
 from renet.model import NONE, IntArray
-from renet.scan import DELIMITER, IS_SPACE, SPACE, Brackets, brackets, fault, place
+from renet.scan import SPACE, Brackets, brackets, fault, place
 
 __all__ = ["Atom", "Family", "Tree", "decode", "encode", "parse"]
 
 _BARE = re.compile(rb"(?:[^\s()\"][^\s()]*)?")
-_SHORT = 12
-_FEW = 40
 _SPACES = re.compile(rb"\s*")
 _NUMERIC = np.zeros(256, dtype=bool)
 _NUMERIC[list(b"0123456789+-.")] = True
@@ -47,14 +46,13 @@ def parse(data: bytes) -> Tree:
 class Tree:
     """All lists of a file; ``start``, ``end``, ``depth`` are columns by list number."""
 
-    __slots__ = ("_borders", "_bulk", "_levels", "data", "depth", "end", "start", "strings")
+    __slots__ = ("_bulk", "_levels", "data", "depth", "end", "start", "strings")
 
     def __init__(self, data: bytes, found: Brackets) -> None:
         self.data = data
         self.start, self.end, self.depth, self.strings = found
         self._bulk: Bulk | None = None
         self._levels: dict[int, IntArray] = {}
-        self._borders: dict[int, IntArray] = {}
 
     def __len__(self) -> int:
         return len(self.start)
@@ -68,7 +66,7 @@ class Tree:
     def bulk(self) -> Bulk:
         """The bytes for looking at many offsets at once."""
         if self._bulk is None:
-            self._bulk = Bulk(self.data)
+            self._bulk = looking_into(self.data)
         return self._bulk
 
     def level(self, depth: int) -> IntArray:
@@ -77,22 +75,10 @@ class Tree:
             self._levels[depth] = np.flatnonzero(self.depth == depth)
         return self._levels[depth]
 
-    def borders(self, depth: int) -> IntArray:
-        """Where in ``level(depth + 1)`` the children of each list of ``level(depth)`` begin.
-
-        One more says where those of the last list end.
-        """
-        if depth not in self._borders:
-            below = self.level(depth + 1)
-            found = np.searchsorted(below, self.level(depth))
-            self._borders[depth] = np.append(found, len(below))
-        return self._borders[depth]
-
     def settle(self) -> None:
         """Let go of what speeds up looking at many lists; it comes back when it is asked for."""
         self._bulk = None
         self._levels.clear()
-        self._borders.clear()
 
     def family(self, lists: IntArray) -> Family:
         """The children of ``lists``, which are ascending and all of one depth."""
@@ -100,11 +86,7 @@ class Tree:
 
     def words(self, lists: IntArray) -> IntArray:
         """Where the first token of each list stands (its keyword, if it has one)."""
-        at: IntArray = self.start[lists] + 1
-        odd = DELIMITER[self.bulk.raw[at]].nonzero()[0]
-        if len(odd):
-            at[odd] = self.past_space(at[odd])
-        return at
+        return self.bulk.keywords(self.start, lists)
 
     def having(self, lists: IntArray, keyword: bytes) -> IntArray:
         """Those of ``lists`` with this keyword."""
@@ -112,21 +94,7 @@ class Tree:
 
     def inners(self, lists: IntArray, keyword: bytes) -> IntArray:
         """:meth:`inner` of many lists with one keyword, (n, 2); (-1, -1) for list -1."""
-        spans = np.full((len(lists), 2), NONE, dtype=np.int64)
-        some = (lists >= 0).nonzero()[0]
-        if not len(some):
-            return spans
-        these, raw = lists[some], self.bulk.raw
-        begin, end = self.words(these) + (len(keyword) + 1), self.end[these] - 1
-        plain = raw[begin - 1] == ord(" ")
-        plain &= raw[begin] > ord(" ")
-        plain &= raw[end - 1] > ord(" ")
-        odd = (~plain).nonzero()[0]
-        if len(odd):
-            begin[odd] = self.past_space(begin[odd] - 1)
-            end[odd] = np.maximum(begin[odd], self.leads(end[odd]))
-        spans[some, 0], spans[some, 1] = begin, end
-        return spans
+        return self.bulk.inners(self.start, self.end, lists, len(keyword))
 
     def numbers(self, lists: IntArray, keyword: bytes, count: int, least: int = -1) -> IntArray:
         """The first ``count`` values of many lists with one keyword: see :meth:`numbers_at`.
@@ -165,16 +133,11 @@ class Tree:
 
     def past_space(self, at: IntArray) -> IntArray:
         """Where the next token begins at or after each offset."""
-        found, raw = at.copy(), self.bulk.raw
-        rest = IS_SPACE[raw[found]].nonzero()[0]
-        for _ in range(_SHORT):
-            if len(rest) < _FEW:
-                break
-            found[rest] += 1
-            rest = rest[IS_SPACE[raw[found[rest]]]]
-        for index in rest.tolist():
-            found[index] = _end(_SPACES, self.data, int(found[index]))
-        return found
+        return self.bulk.past_space(at)
+
+    def leads(self, offsets: IntArray) -> IntArray:
+        """:meth:`lead` of many offsets, none of them in front of the outermost list."""
+        return self.bulk.before_space(offsets)
 
     def _no_number(self, offset: int) -> InputError:
         found = ATOM.match(self.data, offset)
@@ -266,19 +229,6 @@ class Tree:
         while offset and self.data[offset - 1] in SPACE:
             offset -= 1
         return offset
-
-    def leads(self, offsets: IntArray) -> IntArray:
-        """:meth:`lead` of many offsets, none of them in front of the outermost list."""
-        found, raw = offsets.copy(), self.bulk.raw
-        rest = IS_SPACE[raw[found - 1]].nonzero()[0]
-        for _ in range(_SHORT):
-            if len(rest) < _FEW:
-                break
-            found[rest] -= 1
-            rest = rest[IS_SPACE[raw[found[rest] - 1]]]
-        for index in rest.tolist():
-            found[index] = self.lead(int(found[index]))
-        return found
 
     def place(self, offset: int) -> tuple[int, int]:
         """Line and column of an offset, both from 1."""

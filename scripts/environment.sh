@@ -1,5 +1,5 @@
 # Sourced by demo and test: makes .venv in the project and installs renet into it.
-# Nothing is installed again until pyproject.toml changes.
+# Nothing is installed again until pyproject.toml or the compiled module's source changes.
 
 find_python() {
     local name
@@ -33,7 +33,7 @@ prepare() {
     local extras=$1 stamp want
     make_venv
     stamp=".venv/installed${extras//[\[\]]/-}"
-    want="$(cksum <pyproject.toml) $PWD"
+    want="$(cat pyproject.toml renet/_kernel.c scripts/build_kernel.py | cksum) $PWD"
     if [ "$(cat "$stamp" 2>/dev/null)" != "$want" ]; then
         echo "Preparing .venv (once; takes a minute) ..." >&2
         .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable ".$extras"

@@ -118,9 +118,11 @@ def test_the_second_opinion_stands_alone() -> None:
 
 
 def test_syntax_knows_no_keyword_and_splice_no_tree() -> None:
-    for module in ("renet.syntax", "renet.scan", "renet.bulk", "renet.splice"):
-        assert not any(under(t, "renet.read") for t in IMPORTS[module]), module
-    source = (PACKAGE / "syntax.py").read_text("utf-8") + (PACKAGE / "scan.py").read_text("utf-8")
+    below = ("syntax", "family", "scan", "bulk", "compiled", "decimals", "kernel")
+    for module in (*below, "splice"):
+        assert not any(under(t, "renet.read") for t in IMPORTS[f"renet.{module}"]), module
+    names = (*(f"{module}.py" for module in below), "_kernel.c")
+    source = "".join((PACKAGE / name).read_text("utf-8") for name in names)
     for word in ("kicad", "footprint", "segment", "pintype", "net_name"):
         assert word not in source
     assert not any(under(target, "renet") for target in IMPORTS["renet.splice"])

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from renet.bulk import LIMIT_MM, Bulk, decimal_nm
+from renet.bulk import Bulk
+from renet.decimals import LIMIT_MM, decimal_nm
 
 plain = st.builds(
     lambda sign, whole, fraction: f"{sign}{whole}{fraction}",
@@ -97,9 +98,11 @@ def test_groups_are_those_of_equal_bytes(texts: list[bytes]) -> None:
     data = b"".join(texts)
     begin = np.cumsum([0] + [len(text) for text in texts[:-1]])
     end = np.cumsum([len(text) for text in texts])
-    codes, distinct = Bulk(data).groups(begin, end)
+    codes, rows = Bulk(data).groups(begin, end)
+    distinct = [texts[row] for row in rows.tolist()]
     assert [distinct[code] for code in codes.tolist()] == texts
     assert distinct == list(dict.fromkeys(texts))
+    assert rows.tolist() == [texts.index(text) for text in distinct]
 
 
 @given(st.binary(min_size=1, max_size=20), st.data())

@@ -66,7 +66,7 @@ def _board(found: Found, nets: NetIds) -> Board:
 
 def _part_records(parts: PartRows, pads: PadRows) -> tuple[Part, ...]:
     """Parts with the ranges of their pins and pads, which are numbered part by part."""
-    numbers, firsts = np.unique(np.array(pads.pin, dtype=np.int64), return_index=True)
+    numbers, firsts = np.unique(pads.pin, return_index=True)
     bounds = np.arange(len(parts) + 1)
     pin_owner = pads.owner[firsts[numbers != NONE]]
     ranges = [

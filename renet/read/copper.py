@@ -7,6 +7,7 @@ import numpy as np
 from renet.model import BoolArray, IntArray, Tracks, Vias
 from renet.read.families import Positions, Sizes
 from renet.read.layers import LayerTable
+from renet.read.lists import distinct
 from renet.read.nets import Carried
 from renet.read.spans import CopperSpans
 from renet.syntax import Family
@@ -71,8 +72,9 @@ def _layer_masks(family: Family, layers: LayerTable) -> IntArray:
 
 def _grouped(family: Family, lists: IntArray, keyword: bytes) -> tuple[IntArray, list[bytes]]:
     """The different texts in some lists; that of list -1 is empty."""
-    spans = np.maximum(family.tree.inners(lists, keyword), 0)
-    return family.tree.bulk.groups(spans[:, 0], spans[:, 1])
+    tree = family.tree
+    codes, spans = distinct(tree, tree.inners(lists, keyword))
+    return codes, [tree.data[begin:end] if begin >= 0 else b"" for begin, end in spans.tolist()]
 
 
 def _old_locks(family: Family) -> BoolArray:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from renet.bulk import decimal_nm
+from renet.decimals import decimal_nm
 from renet.geometry import points
 from renet.model import NONE
 from renet.read.outlines import Point

@@ -20,9 +20,9 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.atoms import ATOM
-from renet.bulk import Decimals
+from renet.decimals import Decimals
 from renet.model import NONE, IntArray
-from renet.read.lists import texts
+from renet.read.lists import distinct, texts
 from renet.read.slots import Slot, Span, last_slot
 from renet.read.spans import NetRow
 from renet.syntax import Family
@@ -75,12 +75,9 @@ class NetNames:
         rest = np.flatnonzero(spans[:, 0] >= 0)
         if self.slot is not None and len(rest):
             rest = self._by_numbers(spans, rest, found)
-        data, known = self._tree.data, self._known
-        indices = []
-        for start, end in spans[rest].tolist():
-            index = known.get(data[start:end])
-            indices.append(self._of_value(start, end) if index is None else index)
-        found[rest] = indices
+        codes, first = distinct(self._tree, spans[rest])
+        indices = [self._of_value(start, end) for start, end in first.tolist()]
+        found[rest] = np.array(indices, dtype=np.int64)[codes]
         return found
 
     def _by_numbers(self, spans: IntArray, rest: IntArray, found: IntArray) -> IntArray:
@@ -127,7 +124,11 @@ class NetNames:
         return self._index[name]
 
     def _of_value(self, start: int, end: int) -> int:
-        """What one value carries, looked at closely."""
+        """What one value carries."""
+        known = self._known.get(self._tree.data[start:end])
+        return self._looked_up(start, end) if known is None else known
+
+    def _looked_up(self, start: int, end: int) -> int:
         row = _ROW.fullmatch(self._tree.data, start, end) if self.slot is not None else None
         if row:
             index = self._numbered(int(row[1]), start, row.span(2))

@@ -9,6 +9,7 @@ import numpy as np
 
 from renet.model import BoolArray, IntArray, Shape
 from renet.read.layers import LayerTable
+from renet.read.lists import distinct
 from renet.read.padshape import geometry, pad_shape
 from renet.read.pieces import pieces
 from renet.syntax import Family, Tree
@@ -50,14 +51,19 @@ class _Chosen(NamedTuple):
 
 def pad_bodies(family: Family, kinds: list[bytes], layers: LayerTable) -> list[Body]:
     """The body of each pad; ``kinds`` are the words for their shapes."""
-    chosen = _choose(family)
-    known: dict[tuple[bytes, bytes], Body] = {}
+    tree, chosen = family.tree, _choose(family)
+    codes, first = distinct(tree, _stretches(tree, chosen))
+    texts = [tree.data[start:end] for start, end in first.tolist()]
+    known: dict[tuple[bytes, int | bytes], Body] = {}
     found = []
-    for row, key in enumerate(zip(kinds, _texts(family.tree, chosen), strict=True)):
+    rows = zip(kinds, codes.tolist(), chosen.simple.tolist(), strict=True)
+    for row, (kind, code, simple) in enumerate(rows):
+        text = texts[code] if simple else _text(tree, chosen, row)
+        key = kind, code if simple else text
         body = known.get(key)
         if body is None:
-            plain = key[1] if chosen.simple[row] else _plain_text(family.tree, chosen, row)
-            body = known[key] = _body(family.tree, int(family.of[row]), key, plain, layers)
+            plain = text if simple else _plain_text(tree, chosen, row)
+            body = known[key] = _body(tree, int(family.of[row]), (kind, text), plain, layers)
         found.append(body)
     return found
 
@@ -80,31 +86,32 @@ def _choose(family: Family) -> _Chosen:
     return _Chosen(family.kids[chosen], wanted[chosen] == 1, first, simple)
 
 
-def _texts(tree: Tree, chosen: _Chosen) -> list[bytes]:
-    """The geometry of each pad as text."""
-    data, starts, ends = tree.data, tree.start[chosen.lists].tolist(), tree.end[chosen.lists]
-    stops, first = ends.tolist(), chosen.first.tolist()
-    found = []
-    for begin, end, simple in zip(first, first[1:], chosen.simple.tolist(), strict=False):
-        if begin == end:
-            found.append(b"")
-        elif simple:
-            found.append(data[starts[begin] : stops[end - 1]])
-        else:
-            spans = zip(starts[begin:end], stops[begin:end], strict=True)
-            found.append(b" ".join([data[start:stop] for start, stop in spans]))
-    return found
+def _stretches(tree: Tree, chosen: _Chosen) -> IntArray:
+    """From where the geometry of each pad begins to where it ends; (0, 0) where there is none."""
+    spans = np.zeros((len(chosen.simple), 2), dtype=np.int64)
+    some = np.diff(chosen.first).nonzero()[0]
+    spans[some, 0] = tree.start[chosen.lists[chosen.first[some]]]
+    spans[some, 1] = tree.end[chosen.lists[chosen.first[some + 1] - 1]]
+    return spans
+
+
+def _text(tree: Tree, chosen: _Chosen, row: int) -> bytes:
+    """The geometry of one pad, joined."""
+    return _joined(tree, chosen.lists[chosen.first[row] : chosen.first[row + 1]])
 
 
 def _plain_text(tree: Tree, chosen: _Chosen, row: int) -> bytes:
     """The plain lists of one pad, joined."""
     mine = slice(int(chosen.first[row]), int(chosen.first[row + 1]))
-    lists = chosen.lists[mine][chosen.plain[mine]].tolist()
-    return b" ".join(tree.data[slice(*tree.span(index))] for index in lists)
+    return _joined(tree, chosen.lists[mine][chosen.plain[mine]])
+
+
+def _joined(tree: Tree, lists: IntArray) -> bytes:
+    return b" ".join(tree.data[slice(*tree.span(index))] for index in lists.tolist())
 
 
 def _body(tree: Tree, pad: int, key: tuple[bytes, bytes], plain: bytes, layers: LayerTable) -> Body:
-    """Layers and shape from all text of the geometry and from its ``plain`` lists."""
+    """Layers and shape from the word for the shape and all text, and from its ``plain`` lists."""
     kind, text = key
     form = geometry(plain)
     if form is None:

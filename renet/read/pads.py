@@ -18,7 +18,7 @@ import numpy as np
 from renet.model import NONE, IntArray, Pad, Pin
 from renet.read.families import Families
 from renet.read.layers import LayerTable
-from renet.read.lists import texts
+from renet.read.lists import distinct, texts
 from renet.read.nets import Carried
 from renet.read.padbody import Body, pad_bodies
 from renet.read.parts import PartRows, placed
@@ -27,20 +27,17 @@ from renet.syntax import Family, Tree
 
 _MARK = "+no_connect"
 _MILLION = 1_000_000
-_HEAD = re.compile(
-    rb'\s*("(?:[^"\\]|\\.)*+"|[^\s()"][^\s()]*+)\s+"?([a-z_]+)"?\s+"?([a-z_]+)"?', re.DOTALL
-)
+_KIND = re.compile(rb'\s+"?([a-z_]+)"?\s+"?([a-z_]+)"?')
 _DRILLED, _UNPLATED = (b"thru_hole", b"np_thru_hole"), b"np_thru_hole"
 _REPAIR = "give it the number, the type and the shape"
 
 
-class Head(NamedTuple):
-    """What the atoms of a pad say."""
+class Kind(NamedTuple):
+    """What the atoms of a pad after its number say."""
 
-    number: str
     through: bool
     plated: bool
-    kind: bytes
+    shape: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +50,12 @@ class PadRows:
     x: IntArray
     y: IntArray
     angle: list[float]
-    heads: list[Head]
+    numbers: list[str]
+    kinds: list[Kind]
     bodies: list[Body]
     names: list[str]
     types: list[tuple[str, bool]]
-    pin: list[int]
+    pin: IntArray
 
     def __len__(self) -> int:
         return len(self.lists)
@@ -65,13 +63,12 @@ class PadRows:
     @property
     def pin_count(self) -> int:
         """How many pins there are."""
-        return max(self.pin, default=NONE) + 1
+        return int(self.pin.max(initial=NONE)) + 1
 
     @property
     def carriers(self) -> IntArray:
         """The pin of each pad; a pad of no pin has a number of its own after all pins."""
-        pin = np.array(self.pin, dtype=np.int64)
-        return np.where(pin == NONE, self.pin_count + np.arange(len(pin)), pin)
+        return np.where(self.pin == NONE, self.pin_count + np.arange(len(self.pin)), self.pin)
 
 
 def read_pads(
@@ -80,7 +77,7 @@ def read_pads(
     """All pads of all parts; ``positions`` are theirs in the frames of the parts."""
     family, owner, tree = kinds.pads, kinds.pad_owner, kinds.pads.tree
     x, y = placed(parts, owner, positions[:, 0], positions[:, 1])
-    heads = _heads(tree, family)
+    numbers, kinds_of = _heads(tree, family)
     functions = tree.inners(family.first(b"pinfunction"), b"pinfunction")
     types = tree.inners(family.first(b"pintype"), b"pintype")
     return PadRows(
@@ -90,11 +87,12 @@ def read_pads(
         x=x,
         y=y,
         angle=(positions[:, 2] / _MILLION).tolist(),
-        heads=heads,
-        bodies=pad_bodies(family, [head.kind for head in heads], layers),
+        numbers=numbers,
+        kinds=kinds_of,
+        bodies=pad_bodies(family, [kind.shape for kind in kinds_of], layers),
         names=texts(tree, functions),
         types=_types(texts(tree, types)),
-        pin=_pin_numbers(owner.tolist(), heads),
+        pin=_pin_numbers(owner, numbers, kinds_of),
     )
 
 
@@ -102,13 +100,13 @@ def pad_records(rows: PadRows, nets: IntArray) -> tuple[Pad, ...]:
     """The pads of the model; ``nets`` is the net of each."""
     columns = zip(
         rows.owner.tolist(),
-        rows.pin,
+        rows.pin.tolist(),
         rows.x.tolist(),
         rows.y.tolist(),
         rows.angle,
         [body.layers for body in rows.bodies],
-        [head.through for head in rows.heads],
-        [head.plated for head in rows.heads],
+        [kind.through for kind in rows.kinds],
+        [kind.plated for kind in rows.kinds],
         [body.shape for body in rows.bodies],
         nets.tolist(),
         strict=True,
@@ -118,35 +116,32 @@ def pad_records(rows: PadRows, nets: IntArray) -> tuple[Pad, ...]:
 
 def pin_records(rows: PadRows, nets: IntArray, parts: PartRows) -> tuple[Pin, ...]:
     """The pins of the model; pads of one number in one part are one pin."""
-    pads: list[list[int]] = [[] for _ in range(rows.pin_count)]
-    for pad, pin in enumerate(rows.pin):
-        if pin != NONE:
-            pads[pin].append(pad)
-    first = [of[0] for of in pads]
-    owner, net, faults = rows.owner.tolist(), nets.tolist(), _part_faults(parts.ref)
-    names, types, heads = rows.names, rows.types, rows.heads
+    count = np.bincount(rows.pin[rows.pin != NONE], minlength=rows.pin_count)
+    pads, last = np.argsort(rows.pin, kind="stable")[len(rows) - int(count.sum()) :], count.cumsum()
+    first = pads[last - count].tolist()
+    owner, faults = rows.owner[first].tolist(), _part_faults(parts.ref)
     columns = zip(
-        [owner[pad] for pad in first],
-        [heads[pad].number for pad in first],
-        [names[pad] for pad in first],
-        [types[pad][0] for pad in first],
-        [types[pad][1] for pad in first],
-        [net[pad] for pad in first],
-        map(tuple, pads),
-        [faults[owner[pad]] for pad in first],
+        owner,
+        [rows.numbers[pad] for pad in first],
+        [rows.names[pad] for pad in first],
+        [rows.types[pad][0] for pad in first],
+        [rows.types[pad][1] for pad in first],
+        nets[first].tolist(),
+        zip(first, strict=True),
+        [faults[part] for part in owner],
         strict=True,
     )
     found: list[Pin] = list(map(tuple.__new__, repeat(Pin), columns))
-    for index, of in enumerate(pads):
-        if len(of) > 1:
-            found[index] = _joined(found[index], rows, net)
+    for index in (count > 1).nonzero()[0].tolist():
+        several = tuple(pads[last[index] - count[index] : last[index]].tolist())
+        found[index] = _joined(found[index]._replace(pads=several), rows, nets)
     return tuple(found)
 
 
-def _joined(pin: Pin, rows: PadRows, net: list[int]) -> Pin:
+def _joined(pin: Pin, rows: PadRows, nets: IntArray) -> Pin:
     """A pin of several pads: name and type are those of the first pad that has one."""
     fault = pin.fault
-    if not fault and len({net[pad] for pad in pin.pads}) > 1:
+    if not fault and len(set(nets[list(pin.pads)].tolist())) > 1:
         fault = "its pads are on different nets"
     return pin._replace(
         name=next((rows.names[pad] for pad in pin.pads if rows.names[pad]), ""),
@@ -169,41 +164,33 @@ def _part_faults(refs: list[str]) -> list[str]:
     ]
 
 
-def _pin_numbers(owner: list[int], heads: list[Head]) -> list[int]:
+def _pin_numbers(owner: IntArray, numbers: list[str], kinds: list[Kind]) -> IntArray:
     """The pin of each pad, numbered in order of first pads; parts stay together."""
-    found: list[int] = []
-    known: dict[tuple[int, str], int] = {}
-    for part, head in zip(owner, heads, strict=True):
-        if head.number and head.plated:
-            found.append(known.setdefault((part, head.number), len(known)))
-        else:
-            found.append(NONE)
+    codes = {number: code for code, number in enumerate(dict.fromkeys(numbers))}
+    key = owner * len(codes) + np.array([codes[number] for number in numbers], dtype=np.int64)
+    rows = zip(numbers, kinds, strict=True)
+    some = np.array([bool(number) and kind.plated for number, kind in rows], dtype=bool)
+    _, first, pin = np.unique(key[some], return_index=True, return_inverse=True)
+    found = np.full(len(key), NONE, dtype=np.int64)
+    found[some] = np.argsort(np.argsort(first))[pin]
     return found
 
 
-def _heads(tree: Tree, family: Family) -> list[Head]:
-    """Number, type and shape of each pad, from the bytes before its first child."""
+def _heads(tree: Tree, family: Family) -> tuple[list[str], list[Kind]]:
+    """Number, and type and shape, of each pad: the bytes before its first child."""
     firsts = np.searchsorted(family.owner, np.arange(len(family.of)))
     begin = tree.words(family.of) + len(b"pad")
-    end = tree.start[family.kids[firsts]]
-    known: dict[bytes, Head] = {}
-    found = []
-    data = tree.data
-    for start, stop in zip(begin.tolist(), end.tolist(), strict=True):
-        raw = data[start:stop]
-        head = known.get(raw)
-        if head is None:
-            head = known[raw] = _head(tree, start, stop)
-        found.append(head)
-    return found
-
-
-def _head(tree: Tree, start: int, stop: int) -> Head:
-    found = _HEAD.match(tree.data, start, stop)
-    if not found:
-        raise tree.fault(start, "a pad lacks its number, type or shape", _REPAIR)
-    number, kind, shape = tree.text(*found.span(1)), found[2], found[3]
-    return Head(number, kind in _DRILLED, kind != _UNPLATED, shape)
+    stop = tree.start[family.kids[firsts]]
+    numbers = tree.bulk.atoms(tree.past_space(begin))
+    ends = np.where(numbers[:, 1] == NONE, stop, numbers[:, 1])
+    codes, first = distinct(tree, np.stack([ends, stop], axis=1))
+    known = [_KIND.match(tree.data, start, end) for start, end in first.tolist()]
+    lacking = (numbers[:, 0] == NONE) | np.array([not match for match in known], dtype=bool)[codes]
+    if lacking.any():
+        what = "a pad lacks its number, type or shape"
+        raise tree.fault(int(begin[np.argmax(lacking)]), what, _REPAIR)
+    kinds = [Kind(m[1] in _DRILLED, m[1] != _UNPLATED, m[2]) for m in known if m]
+    return texts(tree, numbers), [kinds[code] for code in codes.tolist()]
 
 
 def _types(found: list[str]) -> list[tuple[str, bool]]:

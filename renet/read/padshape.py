@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from renet.bulk import decimal_nm
+from renet.decimals import decimal_nm
 from renet.model import Core, Shape
 from renet.read.leaves import leaves
 from renet.read.outlines import Point, sweep

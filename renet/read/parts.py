@@ -10,11 +10,10 @@ from numpy.typing import NDArray
 
 from renet.model import NONE, IntArray
 from renet.read.layers import LayerTable
-from renet.read.lists import atoms_at, texts
+from renet.read.lists import distinct, texts
 from renet.syntax import Family
 
 _MILLION = 1_000_000
-_KEYWORDS = (b"footprint", b"module")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +78,9 @@ def _turn(angle: float) -> tuple[float, float]:
 
 def _names(family: Family) -> list[str]:
     """The name after each footprint's keyword."""
-    tree = family.tree
-    begin = tree.words(family.of)
-    for keyword in _KEYWORDS:
-        begin[tree.bulk.tokens(begin, keyword)] += len(keyword)
-    return texts(tree, atoms_at(tree, tree.past_space(begin)))
+    bulk = family.tree.bulk
+    keywords = bulk.atoms(family.tree.words(family.of))
+    return texts(family.tree, bulk.atoms(bulk.past_space(keywords[:, 1])))
 
 
 def _back(family: Family, layers: LayerTable) -> list[bool]:
@@ -91,8 +88,9 @@ def _back(family: Family, layers: LayerTable) -> list[bool]:
     tree = family.tree
     spans = tree.inners(family.first(b"layer"), b"layer")
     last = len(layers.layers) - 1
-    codes, texts = tree.bulk.groups(spans[:, 0], np.maximum(spans[:, 1], spans[:, 0]))
-    back = np.array([last > 0 and layers.id_of(text) == last for text in texts], dtype=bool)
+    codes, first = distinct(tree, spans)
+    names = [tree.data[begin:end] if begin >= 0 else b"" for begin, end in first.tolist()]
+    back = np.array([last > 0 and layers.id_of(name) == last for name in names], dtype=bool)
     return [bool(flag) for flag in back[codes]]
 
 
@@ -109,4 +107,4 @@ def _label(family: Family, old: bytes, new: tuple[bytes, ...]) -> list[str]:
         for word in words:
             hits = tree.bulk.tokens(begin, word)[::-1]
             found[owner[hits]] = tree.past_space(begin[hits] + len(word))
-    return texts(tree, atoms_at(tree, found))
+    return texts(tree, tree.bulk.atoms(found))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from renet.atoms import ATOM
-from renet.bulk import decimal_nm
+from renet.decimals import decimal_nm
 from renet.model import NONE, NetClass, StackLayer
 from renet.read.layers import LayerTable
 from renet.read.leaves import leaves

@@ -14,7 +14,6 @@ from itertools import chain
 from typing import NamedTuple, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from renet.model import IntArray
 from renet.syntax import Family, Tree
@@ -138,16 +137,14 @@ class Sheet:
     def items(self, *words: bytes) -> list[int]:
         """The outermost lists with one of these keywords."""
         if words not in self._items:
-            at, first = self._keywords
-            found = [self.tree.bulk.tokens(at, word, first) for word in words]
+            found = [self.tree.bulk.tokens(self._keywords, word) for word in words]
             self._items[words] = np.sort(np.concatenate(found)).tolist()
         return self._items[words]
 
     @cached_property
-    def _keywords(self) -> tuple[IntArray, NDArray[np.uint64]]:
-        """Where the keywords of the outermost lists begin, and their first bytes."""
-        at = self.tree.words(self.ids)
-        return at, self.tree.bulk.words(at)
+    def _keywords(self) -> IntArray:
+        """Where the keywords of the outermost lists begin."""
+        return self.tree.words(self.ids)
 
     @cached_property
     def rows(self) -> list[Row]:
