@@ -665,14 +665,20 @@ static int span_of(const Grouping *all, Py_ssize_t row, const uint8_t **at, Py_s
     return 1;
 }
 
-/* Gives every row the number of its text, by first appearance. */
-static int group(Grouping *all)
+enum grouped { DONE, OUTSIDE, TOO_MANY_ALIKE };
+
+/* Gives every row the number of its text, by first appearance.
+
+   A file could be made whose texts all hash alike, and take forever: no more
+   looks than a hash that spreads them could need. */
+static enum grouped group(Grouping *all)
 {
+    Py_ssize_t looks = 1000 + 16 * all->begin->count;
     for (Py_ssize_t row = 0; row < all->begin->count; row++) {
         const uint8_t *at, *other = NULL;
         Py_ssize_t size, length;
         if (!span_of(all, row, &at, &size))
-            return 0;
+            return OUTSIDE;
         for (size_t place = (size_t)mix(at, size) & all->mask;; place = (place + 1) & all->mask) {
             uint32_t number = all->slot[place];
             if (!number) {
@@ -681,6 +687,8 @@ static int group(Grouping *all)
                 all->code[row] = all->count - 1;
                 break;
             }
+            if (!looks--)
+                return TOO_MANY_ALIKE;
             span_of(all, (Py_ssize_t)all->first[number - 1], &other, &length);
             if (size == length && !memcmp(at, other, (size_t)size)) {
                 all->code[row] = number - 1;
@@ -688,11 +696,12 @@ static int group(Grouping *all)
             }
         }
     }
-    return 1;
+    return DONE;
 }
 
 PyDoc_STRVAR(groups_doc, "groups(data, begin, end): which spans hold equal bytes: the number of its\n"
-                         "text for each, and the row in which each text appears first.");
+                         "text for each, and the row in which each text appears first; None where\n"
+                       "too many texts hash alike.");
 static PyObject *groups(PyObject *module, PyObject *args)
 {
     Bytes data;
@@ -710,8 +719,12 @@ static PyObject *groups(PyObject *module, PyObject *args)
     if (!all.slot)
         PyErr_NoMemory();
     else if (codes && rows) {
-        if (end.count != begin.count || (uint64_t)begin.count >= UINT32_MAX || !group(&all))
+        int fits = end.count == begin.count && (uint64_t)begin.count < UINT32_MAX;
+        enum grouped how = fits ? group(&all) : OUTSIDE;
+        if (how == OUTSIDE)
             outside();
+        else if (how == TOO_MANY_ALIKE)
+            found = Py_NewRef(Py_None);
         else if (!cut(rows, all.count, sizeof(int64_t)))
             found = PyTuple_Pack(2, codes, rows);
     }

@@ -56,8 +56,8 @@ class Compiled(Bulk):
         return _column(self._kernel.atoms(self.data, at)).reshape(-1, 2)
 
     def groups(self, begin: IntArray, end: IntArray) -> tuple[IntArray, IntArray]:
-        codes, rows = self._kernel.groups(self.data, begin, end)
-        return _column(codes), _column(rows)
+        found = self._kernel.groups(self.data, begin, end)
+        return (_column(found[0]), _column(found[1])) if found else super().groups(begin, end)
 
     def plain(self, at: IntArray) -> Decimals:
         value, end, good = self._kernel.decimals(self.data, at)

@@ -128,6 +128,24 @@ def test_atoms_white_space_and_equal_spans_alike(document: Document, draw: st.Da
     assert same(alone.groups(at, end), compiled.groups(at, end))
 
 
+def hashed(text: bytes) -> int:
+    """What the module makes of up to seven bytes to find equal texts."""
+    word = int.from_bytes(text, "little") ^ 0x9E3779B97F4A7C15 ^ len(text)
+    word = word * 0xC4CEB9FE1A85EC53 % 2**64
+    return word ^ word >> 29
+
+
+def test_texts_made_to_hash_alike_are_left_to_the_twin() -> None:
+    """Two thousand texts that would be looked at two million times."""
+    count = 2000
+    texts = (b"%06d" % number for number in range(10**6))
+    alike = [text for text in texts if hashed(text) % 4096 < 9][:count]
+    assert len(alike) == count
+    data, begin = b"".join(alike), np.arange(count, dtype=np.int64) * 6
+    assert kernel().groups(data, begin, begin + 6) is None
+    assert same(*(way.groups(begin, begin + 6) for way in ways(data)))
+
+
 @given(st.lists(plain | numbers | st.text("0123456789-+.eE x()", max_size=20), max_size=60))
 def test_plain_numbers_alike(texts: list[str]) -> None:
     data = "".join(f"{text} " for text in texts).encode() + b" " * 20
@@ -242,6 +260,12 @@ def test_a_module_left_over_from_an_older_source_is_not_used(
     assert renet.kernel._built() is None
 
 
+def without(monkeypatch: pytest.MonkeyPatch) -> None:
+    """From here on as where no compiled module was built."""
+    monkeypatch.setattr(renet.scan, "KERNEL", None)
+    monkeypatch.setattr(renet.compiled, "KERNEL", None)
+
+
 SAMPLES = [*sorted(CORPUS.rglob("*.kicad_pcb")), *board_paths()]
 
 
@@ -251,8 +275,7 @@ def test_a_board_is_the_same_without_the_compiled_module(
 ) -> None:
     data = path.read_bytes()
     board, spans = read_board(data)
-    monkeypatch.setattr(renet.scan, "KERNEL", None)
-    monkeypatch.setattr(renet.compiled, "KERNEL", None)
+    without(monkeypatch)
     plainly, where = read_board(data)
     assert type(where.tree.bulk) is Bulk
     assert plainly == board
@@ -273,8 +296,7 @@ def test_a_netlist_is_the_same_without_the_compiled_module(
 ) -> None:
     data = path.read_bytes()
     netlist, spans = read_netlist(data)
-    monkeypatch.setattr(renet.scan, "KERNEL", None)
-    monkeypatch.setattr(renet.compiled, "KERNEL", None)
+    without(monkeypatch)
     plainly, where = read_netlist(data)
     assert plainly == netlist
     assert np.array_equal(where.node, spans.node)
