@@ -7,7 +7,6 @@ Everything else is reported and the walk goes on as well as it can.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections import Counter
 from functools import cached_property
 from typing import NamedTuple
@@ -17,7 +16,7 @@ import numpy as np
 from renet.model import NONE, IntArray
 from renet.verify.rescan import common
 from renet.verify.sheet import Sheet
-from renet.verify.skeleton import Skeleton, skeleton
+from renet.verify.skeleton import Skeleton
 
 _COPPER = (b"segment", b"arc", b"via")
 _FEW = 20
@@ -52,7 +51,7 @@ class Alignment:
         """The skeleton of a list of either file."""
         key = (after, item)
         if key not in self._skeletons:
-            self._skeletons[key] = skeleton(self.after if after else self.before, item)
+            self._skeletons[key] = Skeleton(self.after if after else self.before, item)
         return self._skeletons[key]
 
     def pairs(self) -> list[int | None]:
@@ -100,7 +99,7 @@ class Alignment:
         before, after = self.before, self.after
         raw, other = before.tree.bulk.raw, after.tree.bulk.raw
         same = common(raw[before.start[i] :], other[after.start[j] :])
-        return bisect_right(before.end, before.start[i] + same) - i
+        return int(np.searchsorted(before.end, before.start[i] + same, side="right")) - i
 
     def _step(self, i: int, j: int) -> Step:
         if i == len(self.before):
@@ -128,8 +127,8 @@ class Alignment:
         if key not in self._counts:
             sheet = self.after if after else self.before
             items = sheet.items(word)
-            rest = items[bisect_left(items, self._next[after]) :]
-            self._counts[key] = Counter(self._fixed(after, k) for k in rest)
+            rest = items[np.searchsorted(items, self._next[after]) :]
+            self._counts[key] = Counter(self._fixed(after, k) for k in rest.tolist())
         return self._counts[key][self._fixed(not after, item)]
 
     def _use(self, after: bool, item: int | None) -> None:

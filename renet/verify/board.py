@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from renet.changes import ChangeList
 from renet.errors import RenetError
-from renet.model import Board
 from renet.read.board import read_open_board
 from renet.read.spans import BoardSpans
 from renet.rules import Rules
 from renet.verify.alignment import Alignment
 from renet.verify.compare import check_bytes
+from renet.verify.facts import Facts
 from renet.verify.listed import check_moves
 from renet.verify.naming import check_pins
 from renet.verify.partition import check_partition
 from renet.verify.permitted import check_rules
 from renet.verify.permutable import with_listed
 from renet.verify.pins import PinTable, comparable
-from renet.verify.poured import plane_nets
+from renet.verify.poured import Planes
 from renet.verify.recut import Recut
 from renet.verify.rescan import parse_after
-from renet.verify.scope import Scope, left_out_nets, scope_of
+from renet.verify.scope import LeftOut, Scope, scope_of
 from renet.verify.seats import Seats
 from renet.verify.sheet import Sheet
 from renet.verify.verdict import Expect, Finding, Verdict, unreadable
@@ -42,10 +42,11 @@ def verify_board(before: bytes, after: bytes, expect: Expect) -> Verdict:
     alignment = Alignment(old, new)
     new.share(old, alignment.twins)
     verdict.findings += check_bytes(alignment, expect.mode != "keep", verdict.counts)
-    faults = comparable(board, old, new)
+    facts = Facts(board)
+    faults = comparable(facts, board.nets, old, new)
     verdict.findings += faults
     if not faults:
-        _compare(verdict, PinTable(board, old, new), alignment, spans, expect)
+        _compare(verdict, PinTable(board, facts, old, new), alignment, spans, expect)
     return verdict
 
 
@@ -53,15 +54,15 @@ def _compare(
     verdict: Verdict, table: PinTable, alignment: Alignment, spans: BoardSpans, expect: Expect
 ) -> None:
     """All checks but ``bytes``."""
-    board, counts = table.board, verdict.counts
+    counts = verdict.counts
     seats = table.seats()
     seats, rules = with_listed(seats, expect)
     expect = expect._replace(rules=rules)
     everyone = Seats(seats)
-    scope = _scope(expect, everyone, board)
-    moved = everyone.moved()
+    scope = _scope(expect, everyone, table)
+    moved = {pin: seats[pin] for pin in everyone.moving}
     recut = Recut(spans, alignment, table, moved, expect.mode)
-    verdict.moved = tuple(seat.as_moved() for seat in moved)
+    verdict.moved = tuple(seat.as_moved() for seat in moved.values())
     verdict.findings += check_pins(table, moved, counts)
     verdict.findings += check_partition(everyone, scope, counts)
     if expect.rules is not None or expect.changes is None:
@@ -72,11 +73,11 @@ def _compare(
         verdict.findings += _left(recut, expect.changes)
 
 
-def _scope(expect: Expect, seats: Seats, board: Board) -> Scope:
+def _scope(expect: Expect, seats: Seats, table: PinTable) -> Scope:
     if expect.rules is None:
         return Scope()
-    planes = plane_nets(board, seats.all)
-    left_out = left_out_nets(expect.rules, seats, planes) | expect.left_out
+    planes = Planes(table.board, table.facts, seats.all)
+    left_out = LeftOut(expect.rules, seats, planes.nets, expect.left_out)
     return scope_of(expect.rules, seats, left_out)
 
 

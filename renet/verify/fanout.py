@@ -13,6 +13,7 @@ import numpy as np
 
 from renet import geometry
 from renet.model import Board, Fill, IntArray, Tracks, Vias
+from renet.verify.facts import Facts
 from renet.verify.touching import Box, Copper, Point, arc_chain, copper, pad_copper, piece, touches
 
 PAD, TRACK, VIA, FILL, TEARDROP = "pad", "track", "via", "fill", "teardrop"
@@ -108,13 +109,12 @@ def _near(table: IntArray, box: Box) -> list[int]:
     return found
 
 
-def rows_by_net(board: Board, nets: set[int]) -> dict[int, Rows]:
+def rows_by_net(board: Board, facts: Facts, nets: set[int]) -> dict[int, Rows]:
     """The copper of each of these nets."""
     found = {net: Rows([], [], [], []) for net in nets}
     wanted = np.zeros(len(board.nets) + 1, dtype=bool)  # the last one is that of no net, -1
     wanted[list(nets)] = True
-    pads, zones = [pad.net for pad in board.pads], [zone.net for zone in board.zones]
-    columns = pads, zones, board.tracks.net, board.vias.net
+    columns = facts.net, [zone.net for zone in board.zones], board.tracks.net, board.vias.net
     for kind, column in enumerate(np.asarray(column, dtype=np.int64) for column in columns):
         rows = wanted[column].nonzero()[0]
         for row, net in zip(rows.tolist(), column[rows].tolist(), strict=True):

@@ -14,12 +14,13 @@ from renet.errors import RenetError
 from renet.model import Board
 from renet.read.ipc356 import read_ipc356
 from renet.rules import Rules
+from renet.verify.facts import Facts
 from renet.verify.listed import check_moves
 from renet.verify.partition import check_partition
 from renet.verify.permitted import check_rules
 from renet.verify.permutable import with_listed
-from renet.verify.poured import plane_nets
-from renet.verify.scope import Scope, left_out_nets, scope_of
+from renet.verify.poured import Planes
+from renet.verify.scope import LeftOut, Scope, scope_of
 from renet.verify.seats import Seat, Seats
 from renet.verify.verdict import BYTES, PINS, Expect, Finding, Place, Verdict, net_words, unreadable
 
@@ -79,9 +80,8 @@ def _compare(verdict: Verdict, board: Board, seats: list[Seat], expect: Expect) 
     everyone = Seats(seats)
     scope = Scope()
     if rules is not None:
-        planes = plane_nets(board, everyone.all)
-        left_out = left_out_nets(rules, everyone, planes) | expect.left_out
-        scope = scope_of(rules, everyone, left_out)
+        planes = Planes(board, Facts(board), everyone.all)
+        scope = scope_of(rules, everyone, LeftOut(rules, everyone, planes.nets, expect.left_out))
     verdict.moved = tuple(seat.as_moved() for seat in everyone.moved())
     verdict.findings += check_partition(everyone, scope, counts)
     if rules is not None or expect.changes is None:

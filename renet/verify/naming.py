@@ -7,11 +7,15 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from renet.verify.atoms import ATOM, PRIVATE, is_plain, text, values
-from renet.verify.pins import PinKey, PinTable
+import numpy as np
+
+from renet.model import NONE
+from renet.verify.atoms import PRIVATE, is_plain, text, values
+from renet.verify.column import texts
+from renet.verify.pins import PinTable
 from renet.verify.seats import Seat
 from renet.verify.sheet import Sheet
 from renet.verify.verdict import PINS, Counts, Finding, net_words
@@ -23,11 +27,13 @@ class _Slip(NamedTuple):
     what: str
 
 
-def check_pins(table: PinTable, seats: Sequence[Seat], counts: Counts) -> list[Finding]:
-    """Numbers and names, pads of one pin, private names, marks, spelling; ``seats`` moved."""
-    counts.pins_compared += len(table.pads)
-    counts.pads_compared += len(table.after.pad_numbers)
-    moved = {(seat.part, seat.number): seat for seat in seats}
+def check_pins(table: PinTable, moved: Mapping[int, Seat], counts: Counts) -> list[Finding]:
+    """Numbers and names, pads of one pin, private names, marks, spelling.
+
+    ``moved`` are the pins whose net changed.
+    """
+    counts.pins_compared += len(table)
+    counts.pads_compared += len(table.pin_of)
     findings = list(_numbers(table))
     findings += _torn(table)
     findings += _shared_private(table)
@@ -41,8 +47,9 @@ def check_pins(table: PinTable, seats: Sequence[Seat], counts: Counts) -> list[F
 
 def _numbers(table: PinTable) -> Iterator[Finding]:
     """Net numbers are in the table, once, under the name that stands beside them."""
-    known = Counter(slip for slip, _ in _slips(table.before, table))
-    for slip, offset in _slips(table.after, table):
+    found = list(_slips(table.after, table))
+    known = Counter(slip for slip, _ in _slips(table.before, table)) if found else Counter()
+    for slip, offset in found:
         known[slip] -= 1
         if known[slip] < 0:
             yield Finding(PINS, *slip, table.after.place(offset))
@@ -58,21 +65,33 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
                 what = f"the {kind} {value} stands twice in the net table"
                 yield _Slip("net table", f"net {row.number}", what), sheet.start[row.item]
             seen.add(value)
-    odd = [raw for raw in sheet.net_lists if raw not in sheet.plain_rows] if sheet.rows else []
+    odd = sheet.odd_lists if sheet.rows else ()
     bad = {raw: what for raw in odd if (what := _mismatch(sheet, raw))}
-    for pad, raw in enumerate(sheet.pad_net_lists if bad else ()):
+    for pad, raw in enumerate(sheet.pad_lists.rows if bad else ()):
         if raw in bad:
             yield _Slip("net table", table.pad_label(pad), bad[raw]), sheet.pad_net_at(pad)
-    for item, raw in zip(sheet.copper, sheet.copper_net_lists if bad else (), strict=False):
+    lists = zip(sheet.copper.tolist(), sheet.copper_lists.rows, strict=True) if bad else ()
+    for item, raw in lists:
         if raw in bad:
             where = sheet.copper_net_span(item)[0]
             yield _Slip("net table", sheet.word(item).decode(), bad[raw]), where
-    for item, span in zip(sheet.zones, sheet.zone_names, strict=True):
-        atoms = ATOM.findall(sheet.data[slice(*span)])[1:] if span[0] >= 0 else []
-        said, meant = text(atoms[0]) if atoms else "", sheet.copper_net(item)
-        if span[0] >= 0 and said != meant:
-            what = f'it says net_name "{said}" but its net is "{meant}"'
-            yield _Slip("net table", "zone", what), span[0]
+    yield from _zone_slips(sheet)
+
+
+def _zone_slips(sheet: Sheet) -> Iterator[tuple[_Slip, int]]:
+    """Zones that repeat the name of their net say the right one."""
+    said = texts(sheet.tree, *sheet.zone_name_ends).to(_name_said)
+    meant = sheet.copper_lists.to(sheet.net_names.__getitem__)
+    nets = meant.some(np.searchsorted(sheet.copper, sheet.zones))
+    for at, name, net in zip(sheet.zone_name_ends[0].tolist(), said.rows, nets, strict=True):
+        if at >= 0 and name != net:
+            what = f'it says net_name "{name}" but its net is "{net}"'
+            yield _Slip("net table", "zone", what), at
+
+
+def _name_said(raw: bytes) -> str:
+    """The name in a list that repeats that of a net, "" where there is none."""
+    return "".join(map(text, values(raw)[:1]))
 
 
 def _mismatch(sheet: Sheet, raw: bytes) -> str:
@@ -94,53 +113,55 @@ def _mismatch(sheet: Sheet, raw: bytes) -> str:
 
 def _torn(table: PinTable) -> Iterator[Finding]:
     """All pads of a pin are on one net."""
-    had, has = table.before.pad_real_nets, table.after.pad_real_nets
-    for key, pads in table.pads.items():
-        nets = {has[pad] for pad in pads} if len(pads) > 1 else ()
-        if len(nets) > 1 and len({had[pad] for pad in pads}) == 1:
-            names = " and ".join(sorted({net_words(net) for net in nets}))
+    for pin in sorted(set(table.pin_of[table.changed].tolist()) & table.more.keys()):
+        pads, columns = table.more[pin], (table.before.pad_real_nets, table.after.pad_real_nets)
+        had, has = (set(column.some(pads)) for column in columns)
+        if len(has) > 1 and len(had) == 1:
+            names = " and ".join(sorted({net_words(net) for net in has}))
             where = table.after.place(table.after.pad_at(pads[0]))
             what = f"its {len(pads)} pads are on different nets: {names}"
-            yield Finding(PINS, "pads of one pin", table.label(key), what, where)
+            yield Finding(PINS, "pads of one pin", table.label(pin), what, where)
 
 
 def _shared_private(table: PinTable) -> Iterator[Finding]:
     """A private name stands at one pin only; carried by two it would join them."""
-    shared = {name: keys for name, keys in _carriers(table, True).items() if len(keys) > 1}
+    shared = {name: pins for name, pins in _carriers(table, True).items() if len(pins) > 1}
     before = _carriers(table, False) if shared else {}
-    for name, keys in sorted(shared.items()):
-        if before.get(name, set()) != keys:
-            where = ", ".join(table.label(key) for key in sorted(keys))
+    for name, pins in sorted(shared.items()):
+        if before.get(name, set()) != pins:
+            where = ", ".join(table.label(pin) for pin in sorted(pins, key=table.key))
             yield Finding(PINS, "private names", where, f"they share the private name {name}")
 
 
-def _carriers(table: PinTable, after: bool) -> dict[str, set[PinKey]]:
-    sheet = table.after if after else table.before
-    found: dict[str, set[PinKey]] = {}
-    names = {name for name in sheet.net_names.values() if name.startswith(PRIVATE)}
-    for pad, net in enumerate(sheet.pad_nets if names else ()):
-        if net in names and pad in table.key_of:
-            found.setdefault(net, set()).add(table.key_of[pad])
+def _carriers(table: PinTable, after: bool) -> dict[str, set[int]]:
+    """The pins that carry each private name."""
+    nets = (table.after if after else table.before).pad_nets
+    private = nets.where(lambda name: name.startswith(PRIVATE))
+    pads = (private & (table.pin_of != NONE)).nonzero()[0]
+    found: dict[str, set[int]] = {}
+    for pin, name in zip(table.pin_of[pads].tolist(), nets.some(pads), strict=True):
+        found.setdefault(name, set()).add(pin)
     return found
 
 
 def _no_pins(table: PinTable) -> Iterator[Finding]:
     """Pads that belong to no pin (unnumbered, unplated) keep what they carry."""
     for pad, was, is_ in table.other_nets:
-        if pad not in table.key_of:
+        if table.pin_of[pad] == NONE:
             where = table.after.place(table.after.pad_at(pad))
             what = f"it belongs to no pin, but went from {was or 'no net'} to {is_ or 'no net'}"
             yield Finding(PINS, "pads of no pin", table.pad_label(pad), what, where)
 
 
-def _private_names(table: PinTable, moved: dict[PinKey, Seat]) -> Iterator[Finding]:
+def _private_names(table: PinTable, moved: Mapping[int, Seat]) -> Iterator[Finding]:
     """A private name tells of its pin where it is new, and stays where no net came or went."""
     for pad, was, is_ in table.other_nets:
         if not (was.startswith(PRIVATE) or is_.startswith(PRIVATE)):
             continue
-        if pad not in table.key_of:
+        pin = int(table.pin_of[pad])
+        if pin == NONE:
             continue
-        seat = moved.get(table.key_of[pad])
+        seat = moved.get(pin)
         if seat is None:
             what = f"no net came or went, but {was or 'no net'} became {is_ or 'no net'}"
         elif is_.startswith(PRIVATE) and not tells_of(is_, seat):
@@ -171,8 +192,8 @@ def _slashed(name: str) -> str:
 def _private_entries(table: PinTable) -> Iterator[Finding]:
     """Rows and class members of private names follow the pins and nothing else."""
     before, after = table.before, table.after
-    gone = {was for _, was, _ in table.other_nets} - set(after.pad_nets)
-    come = {is_ for _, _, is_ in table.other_nets} - set(before.pad_nets)
+    gone = {was for _, was, _ in table.other_nets} - {*after.pad_nets.kinds}
+    come = {is_ for _, _, is_ in table.other_nets} - {*before.pad_nets.kinds}
     for kind, had, has in (
         ("row of the net table", before.row_names, after.row_names),
         ("member of a net class", before.member_names, after.member_names),
@@ -186,21 +207,21 @@ def _private_entries(table: PinTable) -> Iterator[Finding]:
             yield Finding(PINS, "net table", name, f"it has a new {kind}, but no pin got it")
 
 
-def _marks(table: PinTable, seats: dict[PinKey, Seat]) -> Iterator[Finding]:
+def _marks(table: PinTable, seats: Mapping[int, Seat]) -> Iterator[Finding]:
     """The no-connect mark leaves a pin that gains a net and joins one that loses it."""
     before, after = table.before.pad_marks, table.after.pad_marks
-    marks = any(before)
-    moved = {pad: seat for key, seat in seats.items() for pad in table.pads[key]}
-    other = {pad for pad, (had, has) in enumerate(zip(before, after, strict=True)) if had != has}
+    types = table.after.pad_types
+    moved = {pad: seat for pin, seat in seats.items() for pad in table.pads_of(pin)}
+    other = set((before != after).nonzero()[0].tolist())
     for pad in sorted(other.union(moved)):
-        has, wanted = after[pad], before[pad]
+        has, wanted = bool(after[pad]), bool(before[pad])
         if pad in moved and moved[pad].was is None:
             wanted = False
         elif pad in moved and moved[pad].is_ is None:
-            wanted = bool(table.after.pad_types[pad]) and (marks or has)
+            wanted = types.one(pad) != b"" and (has or bool(before.any()))
         if has != wanted:
             what = "it has the no-connect mark" if has else "it has no no-connect mark"
-            net = net_words(table.after.real(table.after.pad_nets[pad]))
+            net = net_words(table.after.real(table.after.pad_nets.one(pad)))
             where = table.after.place(table.after.pad_at(pad))
             yield Finding(PINS, "mark", table.pad_label(pad), f"{what} and carries {net}", where)
 
@@ -210,7 +231,7 @@ def _spelling(table: PinTable) -> Iterator[Finding]:
     known = frozenset(table.before.name_atoms())
     new = [raw for raw in dict.fromkeys(table.after.name_atoms()) if raw not in known]
     names = {text(raw) for raw in known} if new else set()
-    all_quoted = all(raw.startswith(b'"') for raw in known)
+    all_quoted = bool(new) and all(raw.startswith(b'"') for raw in known)
     for raw in new:
         fresh = is_plain(raw) and (raw.startswith(b'"') or not all_quoted)
         if text(raw) in names or not fresh:

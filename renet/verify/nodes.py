@@ -12,7 +12,7 @@ from renet.errors import InputError
 from renet.model import IntArray
 from renet.syntax import Tree
 from renet.verify.atoms import ATOM, MARK, PRIVATE, is_plain, text
-from renet.verify.sheet import Span
+from renet.verify.items import Span
 from renet.verify.verdict import Place
 
 PinName = tuple[str, str]

@@ -5,97 +5,133 @@ from __future__ import annotations
 from collections import Counter
 from functools import cached_property
 from itertools import repeat
-from operator import attrgetter
+from operator import itemgetter
 
-from renet.model import Board
-from renet.verify.seats import Seat
+import numpy as np
+
+from renet.model import NONE, Board, IntArray
+from renet.verify.column import Column, numbered
+from renet.verify.facts import Facts
+from renet.verify.seats import Point, Seat
 from renet.verify.sheet import Sheet
 from renet.verify.verdict import PINS, Finding
 
 PinKey = tuple[int, str]
-_PLACE = attrgetter("x", "y")
+_KEY = itemgetter(0, 1)
 
 
 class PinTable:
-    """``pads`` maps (part, number) to pads; parts and pads are numbered in file order.
+    """Pins are numbered in the order in which their first pads come; pads in file order.
 
     Unnumbered and unplated pads belong to no pin.  Both files have the same
     parts and pads: ask :func:`comparable` first.
+
+    ``pin_of`` has the pin of each pad, -1 for none; ``first`` the first pad of each pin, and
+    ``more`` all pads of those that have several.
     """
 
-    def __init__(self, board: Board, before: Sheet, after: Sheet) -> None:
-        self.board, self.before, self.after = board, before, after
-        self.pads: dict[PinKey, list[int]] = {}
-        keys = zip(before.pad_parts, before.pad_numbers, strict=True)
-        for index, (key, fact) in enumerate(zip(keys, board.pads, strict=True)):
-            if key[1] and fact.plated:
-                self.pads.setdefault(key, []).append(index)
-        self.refs = [before.refs[item] for item in before.parts]
-        self.key_of = {pad: key for key, pads in self.pads.items() for pad in pads}
+    def __init__(self, board: Board, facts: Facts, before: Sheet, after: Sheet) -> None:
+        self.board, self.facts, self.before, self.after = board, facts, before, after
+        good = self.facts.plated & before.pad_numbers.where(bool)
+        rows = good.nonzero()[0]
+        known: dict[int, int] = {}
+        pins = [known.setdefault(key, len(known)) for key in before.pad_keys[rows].tolist()]
+        self.pin_of: IntArray = np.full(len(good), NONE, dtype=np.int64)
+        self.pin_of[rows] = pins
+        self.first: IntArray = np.empty(len(known), dtype=np.int64)
+        self.first[self.pin_of[rows[::-1]]] = rows[::-1]
+        several = np.bincount(self.pin_of[rows], minlength=len(known)) > 1
+        self.more: dict[int, list[int]] = {pin: [] for pin in several.nonzero()[0].tolist()}
+        for pad in rows[several[self.pin_of[rows]]].tolist():
+            self.more[int(self.pin_of[pad])].append(pad)
+        self.refs = [before.refs[item] for item in before.parts.tolist()]
 
-    def label(self, key: PinKey) -> str:
+    def __len__(self) -> int:
+        return len(self.first)
+
+    def pads_of(self, pin: int) -> list[int]:
+        """The pads of a pin."""
+        return self.more.get(pin) or [int(self.first[pin])]
+
+    def key(self, pin: int) -> PinKey:
+        """(part, number)."""
+        pad = int(self.first[pin])
+        return int(self.before.pad_parts[pad]), self.before.pad_numbers.one(pad)
+
+    def label(self, pin: int) -> str:
         """``PART:PIN``."""
-        return f"{self.refs[key[0]]}:{key[1]}"
+        part, number = self.key(pin)
+        return f"{self.refs[part]}:{number}"
 
     def pad_label(self, pad: int) -> str:
         """The pin of a pad, or its part where it belongs to no pin."""
-        if pad in self.key_of:
-            return self.label(self.key_of[pad])
+        if self.pin_of[pad] != NONE:
+            return self.label(int(self.pin_of[pad]))
         return f"a pad of {self.refs[self.before.pad_parts[pad]]}"
 
-    def _changed(self) -> dict[PinKey, int]:
-        """The first pad that changed of each pin that has one."""
-        nets = zip(self.before.pad_real_nets, self.after.pad_real_nets, strict=True)
-        changed = [pad for pad, (had, has) in enumerate(nets) if had != has]
-        return {self.key_of[pad]: pad for pad in reversed(changed) if pad in self.key_of}
+    @cached_property
+    def changed(self) -> IntArray:
+        """The pads whose net differs, private names left out of account, in file order."""
+        mine, theirs = numbered(self.before.pad_real_nets, self.after.pad_real_nets)
+        pads: IntArray = (mine != theirs).nonzero()[0]
+        return pads
 
     @cached_property
     def other_nets(self) -> list[tuple[int, str, str]]:
         """The pads that carry another net in AFTER, and both nets, private names included."""
-        nets = zip(self.before.pad_nets, self.after.pad_nets, strict=True)
-        return [(pad, was, is_) for pad, (was, is_) in enumerate(nets) if was != is_]
+        had, has = self.before.pad_nets, self.after.pad_nets
+        mine, theirs = numbered(had, has)
+        pads = (mine != theirs).nonzero()[0]
+        return list(zip(pads.tolist(), had.some(pads), has.some(pads), strict=True))
 
     def seats(self) -> list[Seat]:
-        """All pins with the nets they had and have, in the order of ``pads``.
+        """All pins with the nets they had and have, in the order of their numbers.
 
         Where the pads of a pin disagree, the first that changed speaks for all (check
         ``pins`` tells of those that disagree in AFTER only).
         """
-        facts = {pin[:2]: pin for pin in self.board.pins}
-        at = list(map(_PLACE, self.board.pads))
+        before, facts, first = self.before, self.facts, self.first
         times = Counter(self.refs)
         alone = [bool(ref) and times[ref] == 1 for ref in self.refs]
-        had, has, changed = self.before.pad_real_nets, self.after.pad_real_nets, self._changed()
-        pins = [facts[key] for key in self.pads]
-        speaks = [changed.get(key, pads[0]) for key, pads in self.pads.items()]
+        had, has = before.pad_real_nets, self.after.pad_real_nets
+        part, numbers = before.pad_parts[first].tolist(), before.pad_numbers.some(first)
+        said = dict(zip(map(_KEY, self.board.pins), self.board.pins, strict=True))
+        pins = [said[key] for key in zip(part, numbers, strict=True)]
+        at: list[tuple[Point, ...]] = [(one,) for one in map(tuple, facts.at[:, first].T.tolist())]
+        torn, speaks = [False] * len(first), first.copy()
+        changed = self.changed[self.pin_of[self.changed] != NONE][::-1]
+        speaks[self.pin_of[changed]] = changed  # of one pin's the first comes last
+        for pin, pads in self.more.items():
+            at[pin] = tuple(zip(*facts.at[:, pads].tolist(), strict=True))
+            torn[pin] = len(set(had.some(pads))) > 1
         columns = zip(
-            [part for part, _ in self.pads],
-            [self.refs[part] for part, _ in self.pads],
-            [number for _, number in self.pads],
+            part,
+            [self.refs[one] for one in part],
+            numbers,
             [pin.name for pin in pins],
             [pin.type for pin in pins],
-            [
-                (at[pads[0]],) if len(pads) == 1 else tuple([at[pad] for pad in pads])
-                for pads in self.pads.values()
-            ],
-            [alone[part] for part, _ in self.pads],
-            [len(pads) > 1 and len({had[pad] for pad in pads}) > 1 for pads in self.pads.values()],
-            [had[pad] for pad in speaks],
-            [has[pad] for pad in speaks],
+            at,
+            [alone[one] for one in part],
+            torn,
+            had.some(speaks),
+            has.some(speaks),
             repeat(False),
         )
         return list(map(tuple.__new__, repeat(Seat), columns))
 
 
-def comparable(board: Board, before: Sheet, after: Sheet) -> list[Finding]:
-    """Whether both files have the same parts and pads, and the board reader sees the same."""
+def comparable(facts: Facts, nets: tuple[str, ...], before: Sheet, after: Sheet) -> list[Finding]:
+    """Whether both files have the same parts and pads, and the board reader sees the same.
+
+    ``nets`` are the names of the nets of the board.
+    """
     findings = []
-    names = (*board.nets, None)  # the last one is that of no net, -1
-    if [names[pad.net] for pad in board.pads] != before.pad_real_nets:
+    names: Column[str | None] = Column(facts.net, [*nets, None])  # the last is that of no net, -1
+    if names.rows != before.pad_real_nets.rows:
         what = "the board reader and verify read other pads or nets in BEFORE"
         findings.append(Finding(PINS, "reader", "file", what))
-    mine, theirs = before.pad_numbers, after.pad_numbers
-    if mine != theirs or before.pad_parts != after.pad_parts:
+    mine, theirs = before.pad_numbers.rows, after.pad_numbers.rows
+    if mine != theirs or not np.array_equal(before.pad_parts, after.pad_parts):
         what = f"AFTER has other pads than BEFORE ({len(theirs)}, not {len(mine)})"
         findings.append(Finding(PINS, "same pads", "file", f"{what}; no pin was compared"))
     return findings

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -14,6 +13,7 @@ from renet.model import NONE, IntArray
 from renet.read.spans import BoardSpans
 from renet.verify.alignment import Alignment
 from renet.verify.fanout import FILL, PAD, TEARDROP, TRACK, VIA, Fan, Item, NetCopper, rows_by_net
+from renet.verify.nearby import Sieve
 from renet.verify.pins import PinTable
 from renet.verify.seats import Seat
 from renet.verify.skeleton import FILL as FILL_HOLE
@@ -39,7 +39,7 @@ class Recut:
         spans: BoardSpans,
         alignment: Alignment,
         table: PinTable,
-        moved: Sequence[Seat],
+        moved: Mapping[int, Seat],
         mode: str,
     ) -> None:
         self.board, self.alignment, self.table, self.mode = table.board, alignment, table, mode
@@ -47,50 +47,54 @@ class Recut:
         self.pairs = alignment.pairs()
         self.zone_ends = [zone.node[1] for zone in spans.zones]
         zones = self._ending_at(np.array(self.zone_ends, dtype=np.int64))
-        self.items: dict[str, list[int]] = {
+        self.items: dict[str, IntArray] = {
             TRACK: self._ending_at(spans.tracks.node[:, 1]),
             VIA: self._ending_at(spans.vias.node[:, 1]),
             TEARDROP: zones,
             FILL: zones,
         }
-        self.changed = {net for seat in moved for net in (seat.was, seat.is_)} - {None}
+        self.changed = {net for seat in moved.values() for net in (seat.was, seat.is_)} - {None}
         self.changes = self._changes(moved)
         self.owner = {
-            self.items[item.kind][item.number]: change
+            int(self.items[item.kind][item.number]): change
             for change in self.changes
             if change.fan.reached is None
             for item in change.fan.items
         }
         self.locked_items = self._locked_items()
-        self.freed = set(self.before.pad_nets) - set(self.after.pad_nets)
+        self.freed = {*self.before.pad_nets.kinds}.difference(self.after.pad_nets.kinds)
         self.told: set[int] = set()
 
-    def _ending_at(self, ends: IntArray) -> list[int]:
+    def _ending_at(self, ends: IntArray) -> IntArray:
         """Which outermost list ends at each offset, -1 where none does."""
-        known = self.before.tree.end[self.before.ids]
+        known = self.before.end
         at = np.searchsorted(known, ends)
-        items: list[int] = np.where(known.take(at, mode="clip") == ends, at, NONE).tolist()
+        items: IntArray = np.where(known.take(at, mode="clip") == ends, at, NONE)
         return items
 
     def _locked_items(self) -> set[int]:
         """Outermost lists that are locked copper."""
-        board = self.board
-        held = {
-            TRACK: np.flatnonzero(board.tracks.locked).tolist(),
-            VIA: np.flatnonzero(board.vias.locked).tolist(),
-            TEARDROP: [number for number, zone in enumerate(board.zones) if zone.locked],
-        }
-        return {self.items[kind][number] for kind, numbers in held.items() for number in numbers}
+        board, items = self.board, self.items
+        held = (
+            items[TRACK][board.tracks.locked],
+            items[VIA][board.vias.locked],
+            items[TEARDROP][[number for number, zone in enumerate(board.zones) if zone.locked]],
+        )
+        return set(np.concatenate(held).tolist())
 
-    def _changes(self, seats: Sequence[Seat]) -> list[Change]:
-        pins = [(seat, self.table.pads[seat.part, seat.number]) for seat in seats]
-        moved = [(seat, pads, self.board.pads[pads[0]].net) for seat, pads in pins]
-        rows = rows_by_net(self.board, {net for _, _, net in moved})
-        nets = {net: NetCopper(self.board, of_net) for net, of_net in rows.items()}
-        return [
-            Change(seat, pads, nets[net].at_pads(self.board, pads), nets[net].walk(pads))
-            for seat, pads, net in moved
-        ]
+    def _changes(self, moved: Mapping[int, Seat]) -> list[Change]:
+        board, facts = self.board, self.table.facts
+        pins = [self.table.pads_of(pin) for pin in moved]
+        of = facts.net[[pads[0] for pads in pins]].tolist()
+        near = Sieve(board, facts, set(of)).near(pins, of).tolist()
+        rows = rows_by_net(board, facts, {net for net, some in zip(of, near, strict=True) if some})
+        nets = {net: NetCopper(board, of_net) for net, of_net in rows.items()}
+        changes = []
+        for seat, pads, net, some in zip(moved.values(), pins, of, near, strict=True):
+            touching = nets[net].at_pads(board, pads) if some else []
+            fan = nets[net].walk(pads) if some else Fan((), None)
+            changes.append(Change(seat, pads, touching, fan))
+        return changes
 
     def check(self, counts: Counts) -> list[Finding]:
         """All findings."""
@@ -124,7 +128,7 @@ class Recut:
     def _name(self, item: Item) -> str:
         if item.kind == PAD:
             return self.table.pad_label(item.number)
-        number = self.items[item.kind][item.number]
+        number = int(self.items[item.kind][item.number])
         place = f" ({self._place(number)})" if number != NONE else ""
         noun = "filled area" if item.kind == FILL else item.kind
         return f"a {noun} of net {net_words(self._net_of(item))}{place}"
@@ -147,14 +151,13 @@ class Recut:
         """
         before = self.before
         if self.mode != "keep":
-            return before.copper
-        after = self.after.net_names
+            everything: list[int] = before.copper.tolist()
+            return everything
+        copper, after = before.copper, self.after.net_names
         other = {raw for raw, name in before.net_names.items() if after.get(raw, name) != name}
-        lists = zip(before.copper, before.copper_net_lists, strict=True) if other else ()
-        copper = np.array(before.copper, dtype=np.int64)
         same = (self.alignment.twins[copper] >= 0) & ~np.isin(copper, list(self.owner))
-        doubtful = {*copper[~same].tolist(), *(item for item, raw in lists if raw in other)}
-        return sorted(doubtful)
+        doubtful: list[int] = copper[~same | before.copper_lists.where(other.__contains__)].tolist()
+        return doubtful
 
     def _fate(self, item: int) -> Iterator[Finding]:
         """What became of one track, via, arc or zone."""
@@ -198,9 +201,9 @@ class Recut:
                 yield self._told(item, "fan-out", f"fan-out of {label} is gone, but it stays")
             return
         carried = self.after.copper_net(now)
-        if carried != self.after.pad_nets[change.pads[0]]:
-            what = f"fan-out of {label} carries {carried or 'no net'}, the pin "
-            what += self.after.pad_nets[change.pads[0]] or "no net"
+        pin = self.after.pad_nets.one(change.pads[0])
+        if carried != pin:
+            what = f"fan-out of {label} carries {carried or 'no net'}, the pin {pin or 'no net'}"
             yield self._told(item, "fan-out", what)
 
     def _fills(
@@ -227,7 +230,7 @@ class Recut:
         for number, zone in enumerate(self.board.zones):
             if self.items[TEARDROP][number] != NONE:
                 continue
-            part = bisect_right(self.before.start, self.zone_ends[number]) - 1
+            part = int(np.searchsorted(self.before.start, self.zone_ends[number], side="right")) - 1
             inside[part] += 1
             net = self.board.net_name(zone.net)
             leave = self.mode != "keep" and net in self.changed
@@ -255,8 +258,8 @@ class Recut:
     def _net_after(self, item: Item) -> tuple[str | None] | None:
         """What an item carries in AFTER; None where it is gone or was told of already."""
         if item.kind == PAD:
-            return (self.after.real(self.after.pad_nets[item.number]),)
-        number = self.items[item.kind][item.number]
+            return (self.after.real(self.after.pad_nets.one(item.number)),)
+        number = int(self.items[item.kind][item.number])
         now = self.pairs[number] if number != NONE else None
         if now is None or number in self.told:
             return None
@@ -269,7 +272,7 @@ class Recut:
     def check_left(self, left: Sequence[Left]) -> Iterator[Finding]:
         """What the change list says left is what left."""
         gone: dict[str, Counter[str]] = {}
-        for item in self.before.copper:
+        for item in self.before.copper.tolist():
             net = self.before.real(self.before.copper_net(item)) or ""
             now = self.pairs[item]
             kind = {b"via": "vias", b"zone": "fills"}.get(self.before.word(item), "tracks")

@@ -7,8 +7,9 @@ pin.  Nothing here looks at where nets went.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Container, Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from renet.errors import RulesError
 from renet.rules import Rules
@@ -79,7 +80,7 @@ class Scope:
         return self.kept.get(seat, "no pool and no unit names it")
 
 
-def scope_of(rules: Rules, seats: Seats, left_out: frozenset[str]) -> Scope:
+def scope_of(rules: Rules, seats: Seats, left_out: Container[str]) -> Scope:
     """Read the rules on this board; RulesError where they cannot be read.
 
     ``left_out`` are the nets that are no part of the tangle.
@@ -161,7 +162,7 @@ def _keep(scope: Scope, rules: Rules, seats: Seats) -> None:
             scope.kept.setdefault(index, "its pads are on different nets")
 
 
-def _guard(scope: Scope, named: dict[int, bool], seats: Seats, left_out: frozenset[str]) -> None:
+def _guard(scope: Scope, named: dict[int, bool], seats: Seats, left_out: Container[str]) -> None:
     for seat, by_number in named.items():
         pin = seats.all[seat]
         if seat in scope.kept:
@@ -209,6 +210,29 @@ def _domains(scope: Scope, rules: Rules, seats: Seats) -> None:
                         "name it in one",
                         line=domain.line,
                     )
+
+
+class LeftOut:
+    """Nets outside the tangle, made out when somebody asks for one.
+
+    ``planes`` gives those that are planes; ``more`` are outside whatever the rules say.
+    """
+
+    def __init__(
+        self,
+        rules: Rules,
+        seats: Seats,
+        planes: Callable[[], frozenset[str]],
+        more: frozenset[str],
+    ) -> None:
+        self._rules, self._seats, self._planes, self._more = rules, seats, planes, more
+
+    def __contains__(self, net: object) -> bool:
+        return net in self._nets
+
+    @cached_property
+    def _nets(self) -> frozenset[str]:
+        return left_out_nets(self._rules, self._seats, self._planes()) | self._more
 
 
 def left_out_nets(rules: Rules, seats: Seats, planes: frozenset[str]) -> frozenset[str]:

@@ -7,26 +7,21 @@ cannot hide here.  A net's name is "" where there is none.
 from __future__ import annotations
 
 import re
-from bisect import bisect_left, bisect_right
-from collections.abc import Iterator
+from collections import Counter
 from functools import cached_property
-from itertools import chain
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 import numpy as np
 
-from renet.model import IntArray
-from renet.syntax import Family, Tree
+from renet.model import BoolArray, IntArray
+from renet.syntax import Family
 from renet.verify.atoms import ATOM, MARK, PRIVATE, number, said, text, values
-from renet.verify.verdict import Place
+from renet.verify.column import Column, numbered, texts
+from renet.verify.items import Items, Span
 
-_FIRST = re.compile(rb"\(\s*([^\s()\"][^\s()]*+)")
 _THIRD = re.compile(rb"\(\s*(?:(?:%b)[\s()]*+){2}(%b)" % (ATOM.pattern, ATOM.pattern), re.DOTALL)
 BLANK = frozenset([b" "])
 _COPPER = (b"segment", b"arc", b"via", b"zone")
-
-Span = tuple[int, int]
-_Value = TypeVar("_Value")
 
 
 class Row(NamedTuple):
@@ -43,47 +38,8 @@ class Row(NamedTuple):
         return b"(net %b %b)" % self.said
 
 
-class Sheet:
-    """A file, its tree, and its outermost lists (``items``) by number."""
-
-    def __init__(self, name: str, data: bytes, tree: Tree) -> None:
-        self.name = name
-        self.data = data
-        self.tree = tree
-        self.ids: IntArray = tree.children(0)
-        self.start: list[int] = tree.start[self.ids].tolist()
-        self.end: list[int] = tree.end[self.ids].tolist()
-        self._words: dict[int, bytes] = {}
-        self._items: dict[tuple[bytes, ...], list[int]] = {}
-
-    def __len__(self) -> int:
-        return len(self.start)
-
-    def word(self, item: int) -> bytes:
-        """The keyword of an outermost list."""
-        if item not in self._words:
-            found = _FIRST.match(self.data, self.start[item])
-            self._words[item] = found[1] if found else b""
-        return self._words[item]
-
-    def raw(self, item: int) -> bytes:
-        """The bytes of an outermost list."""
-        return self.data[self.start[item] : self.end[item]]
-
-    @property
-    def head(self) -> bytes:
-        """What stands in front of the outermost list."""
-        return self.data[: int(self.tree.start[0])]
-
-    @property
-    def tail(self) -> bytes:
-        """What stands behind the outermost list."""
-        return self.data[int(self.tree.end[0]) :]
-
-    def gap(self, item: int) -> bytes:
-        """What stands before an outermost list; of one more than there are, after the last one."""
-        begin = self.end[item - 1] if item else int(self.tree.start[0])
-        return self.data[begin : self.start[item] if item < len(self) else self.tree.end[0] - 1]
+class Sheet(Items):
+    """The outermost lists of a file, and what they and the pads in them say of nets."""
 
     def share(self, other: Sheet, twins: IntArray) -> None:
         """Take over from another file what stands in both of them.
@@ -94,85 +50,45 @@ class Sheet:
 
         def same(*words: bytes) -> bool:
             items = self.items(*words)
-            return items == other.items(*words) and bool((twins[items] == items).all())
+            return np.array_equal(items, other.items(*words)) and bool(
+                (twins[items] == items).all()
+            )
 
         if same(b"net"):
             self.rows, self.row_names = other.rows, other.row_names
             self.by_number, self.plain_rows = other.by_number, other.plain_rows
+            self._known_names = other.net_names
         if same(b"net_class"):
             self.member_names = other.member_names
         if same(*_COPPER):
-            self.copper_net_lists = other.copper_net_lists
-        if self.parts == other.parts and self.pad_parts == other.pad_parts:
-            changed = twins[self.parts] != self.parts
-            self._share_pads(other, changed[self.pad_parts].nonzero()[0])
-
-    def _share_pads(self, other: Sheet, fresh: IntArray) -> None:
-        """The pads of both files are in the same parts, and but for ``fresh`` the same."""
-        numbers = self._numbers(self._pad_heads[:, fresh])
-        self.pad_numbers = _patched(other.pad_numbers, fresh, numbers)
-        types = self._between(self.pad_type_spans[fresh].T)
-        self.pad_types = _patched(other.pad_types, fresh, types)
-        nets = self._between(self.pad_net_spans[fresh, 1:].T)
-        self.pad_net_lists = _patched(other.pad_net_lists, fresh, nets)
-
-    def place(self, offset: int) -> Place:
-        """Line and column of an offset."""
-        line = bisect_left(self._line_ends, offset)
-        start = self._line_ends[line - 1] + 1 if line else 0
-        return Place(self.name, line + 1, offset - start + 1)
+            self.copper_lists = other.copper_lists
 
     @cached_property
-    def _line_ends(self) -> list[int]:
-        found: list[int] = np.flatnonzero(np.frombuffer(self.data, dtype=np.uint8) == 10).tolist()
-        return found
+    def _known_names(self) -> dict[bytes, str]:
+        """What net lists are known to name, from a file with the same net table."""
+        return {}
 
-    def lead(self, offset: int) -> bytes:
-        """The white space in front of an offset."""
-        begin = offset
-        while self.data[begin - 1 : begin].isspace():
-            begin -= 1
-        return self.data[begin:offset]
-
-    def items(self, *words: bytes) -> list[int]:
-        """The outermost lists with one of these keywords."""
-        if words not in self._items:
-            found = [self.tree.bulk.tokens(self._keywords, word) for word in words]
-            self._items[words] = np.sort(np.concatenate(found)).tolist()
-        return self._items[words]
-
-    @cached_property
-    def _keywords(self) -> IntArray:
-        """Where the keywords of the outermost lists begin."""
-        return self.tree.words(self.ids)
+    # the net table
 
     @cached_property
     def rows(self) -> list[Row]:
         """The net table; empty where the file has none."""
-        return [row for item in self.items(b"net") if (row := self._row(item)) is not None]
-
-    def _row(self, item: int) -> Row | None:
-        found = said(self.raw(item))
-        return None if found is None else Row(item, *found)
+        found = []
+        for item in self.items(b"net").tolist():
+            row = said(self.raw(item))
+            if row is not None:
+                found.append(Row(item, *row))
+        return found
 
     def row_at(self, item: int) -> Row | None:
         """An outermost list as a row of the net table, None if it is none."""
-        return self._row(item) if self.word(item) == b"net" else None
+        found = said(self.raw(item)) if self.word(item) == b"net" else None
+        return None if found is None else Row(item, *found)
 
     @cached_property
     def row_names(self) -> list[str]:
         """The names in the net table, row by row."""
         return [row.name for row in self.rows]
-
-    @cached_property
-    def member_names(self) -> list[str]:
-        """The private names that old net classes list."""
-        names = []
-        for item in self.items(b"net_class"):
-            children = self.tree.children(int(self.ids[item]))
-            for begin, end in self._spans(self.tree.having(children, b"add_net")):
-                names += [text(atom) for atom in values(self.data[begin:end])[:1]]
-        return [name for name in names if name.startswith(PRIVATE)]
 
     @cached_property
     def by_number(self) -> dict[str, Row]:
@@ -187,25 +103,20 @@ class Sheet:
         """The nets of the table by the net lists that name them as the table does."""
         return {row.plain: row.name for row in self.by_number.values()}
 
-    def children(self, items: list[int], word: bytes) -> list[Span]:
-        """For each of some outermost lists the span of its first child with this keyword."""
-        return self._spans(self.tree.family(self.ids[items]).first(word)) if items else []
+    @cached_property
+    def member_names(self) -> list[str]:
+        """The private names that old net classes list."""
+        names = []
+        for item in self.items(b"net_class").tolist():
+            children = self.tree.children(int(self.ids[item]))
+            for begin, end in self.spans(self.tree.having(children, b"add_net")):
+                names += [text(atom) for atom in values(self.data[begin:end])[:1]]
+        return [name for name in names if name.startswith(PRIVATE)]
 
-    def _spans(self, lists: IntArray) -> list[Span]:
-        return list(zip(*self._ends(lists).tolist(), strict=True))
-
-    def _ends(self, lists: IntArray) -> IntArray:
-        """Where lists start and where they end, -1 for list -1."""
-        return np.where(lists >= 0, np.stack([self.tree.start[lists], self.tree.end[lists]]), -1)
-
-    def _between(self, ends: IntArray) -> list[bytes]:
-        """The bytes between two rows of offsets, b"" for -1 and -1; equal ones are one object."""
-        data, one = self.data, dict[bytes, bytes]().setdefault
-        spans = zip(*ends.tolist(), strict=True)
-        return [one(raw := data[begin:end], raw) for begin, end in spans]
+    # parts and pads
 
     @cached_property
-    def parts(self) -> list[int]:
+    def parts(self) -> IntArray:
         """The outermost lists that are parts."""
         return self.items(b"footprint", b"module")
 
@@ -222,39 +133,40 @@ class Sheet:
             begin, atoms = self.tree.inners(lists, word)[:, 0], (label, b'"%b"' % label)
             hits = np.concatenate([self.tree.bulk.tokens(begin, atom) for atom in atoms])
             hits.sort()
-            spans = zip(owner[hits].tolist(), self._spans(lists[hits]), strict=True)
+            spans = zip(owner[hits].tolist(), self.spans(lists[hits]), strict=True)
             for part, span in spans:
                 match = None if part in found else _THIRD.match(self.data, *span)
                 if match:
                     found[part] = text(match[1])
-        return {item: found.get(part, "") for part, item in enumerate(self.parts)}
+        return {item: found.get(part, "") for part, item in enumerate(self.parts.tolist())}
+
+    @cached_property
+    def _pad_lists(self) -> tuple[IntArray, IntArray]:
+        return self._inside_parts.having(b"pad")
 
     @cached_property
     def _pads(self) -> Family:
         """The insides of all pads of all parts, in file order."""
-        return self.tree.family(self._inside_parts.having(b"pad")[0])
+        return self.tree.family(self._pad_lists[0])
 
-    @cached_property
-    def pad_parts(self) -> list[int]:
+    @property
+    def pad_parts(self) -> IntArray:
         """The part of each pad, by its place in ``parts``."""
-        owner: list[int] = self._inside_parts.having(b"pad")[1].tolist()
-        return owner
+        return self._pad_lists[1]
 
     @cached_property
-    def pad_numbers(self) -> list[str]:
+    def pad_numbers(self) -> Column[str]:
         """The number of each pad, "" where it has none."""
-        return self._numbers(self._pad_heads)
+        inside, start = self._pads, self.tree.start
+        stop = self.tree.end[inside.of]
+        stop[inside.owner[::-1]] = start[inside.kids[::-1]]  # the first list of each comes last
+        return texts(self.tree, start[inside.of], stop).to(number)
 
     @cached_property
-    def _pad_heads(self) -> IntArray:
-        """Where each pad starts, and where its first list does or the pad ends."""
-        inside = self._pads
-        stop = self.tree.end[inside.of]
-        stop[inside.owner[::-1]] = self.tree.start[inside.kids[::-1]]
-        return np.stack([self.tree.start[inside.of], stop])
-
-    def _numbers(self, heads: IntArray) -> list[str]:
-        return [number(self.data[begin:end]) for begin, end in zip(*heads.tolist(), strict=True)]
+    def pad_keys(self) -> IntArray:
+        """A number for each pad that is that of other pads of the same part and number."""
+        [numbers] = numbered(self.pad_numbers)
+        return self.pad_parts * (len(self.pad_numbers.kinds) + 1) + numbers
 
     def pad_at(self, pad: int) -> int:
         """Where a pad begins."""
@@ -262,13 +174,13 @@ class Sheet:
 
     def pads_of(self, item: int) -> slice:
         """Which pads an outermost list holds, if it is a part."""
-        part = bisect_left(self.parts, item)
-        return slice(bisect_left(self.pad_parts, part), bisect_right(self.pad_parts, part))
+        part = int(np.searchsorted(self.parts, item))
+        return slice(*np.searchsorted(self.pad_parts, (part, part + 1)).tolist())
 
     def zones_in(self, item: int) -> list[int]:
         """The lists that are zones in an outermost list, if it is a part."""
         lists, owner = self._zones_inside
-        mine: list[int] = lists[owner == bisect_left(self.parts, item)].tolist()
+        mine: list[int] = lists[owner == np.searchsorted(self.parts, item)].tolist()
         return mine
 
     @cached_property
@@ -276,24 +188,85 @@ class Sheet:
         return self._inside_parts.having(b"zone")
 
     @cached_property
-    def pad_net_spans(self) -> IntArray:
-        """(n, 3): where the net list of each pad begins, the white space before it counted
-        and not counted, and where it ends; -1 where it has none.
-        """
-        start, end = self._ends(self._pads.first(b"net"))
-        some, begin = np.flatnonzero(start >= 0), start.copy()
-        begin[some] = self.tree.leads(start[some])
-        return np.stack([begin, start, end], axis=1)
+    def pad_net_ends(self) -> IntArray:
+        """(2, n): where the net list of each pad starts and ends, -1 where it has none."""
+        return self.ends(self._pads.first(b"net"))
+
+    def pad_net_at(self, pad: int) -> int:
+        """Where the net list of a pad begins, -1 where it has none."""
+        return int(self.pad_net_ends[0, pad])
 
     @cached_property
-    def pad_type_spans(self) -> IntArray:
-        """(n, 2): the list with the pin type of each pad, -1 where it has none."""
-        return self._ends(self._pads.first(b"pintype")).T
+    def pad_lists(self) -> Column[bytes]:
+        """The net list of each pad as written, b"" where it has none."""
+        return texts(self.tree, *self.pad_net_ends)
+
+    @cached_property
+    def pad_type_ends(self) -> IntArray:
+        """(2, n): the list with the pin type of each pad, -1 where it has none."""
+        return self.ends(self._pads.first(b"pintype"))
+
+    @cached_property
+    def pad_types(self) -> Column[bytes]:
+        """The list with the pin type of each pad as written, b"" where it has none."""
+        return texts(self.tree, *self.pad_type_ends)
+
+    @cached_property
+    def pad_marks(self) -> BoolArray:
+        """Whether the pin type of each pad ends in the no-connect mark."""
+        return self.pad_types.where(lambda raw: raw.rstrip(b')"').endswith(MARK))
+
+    # copper
+
+    @cached_property
+    def copper(self) -> IntArray:
+        """The outermost lists that are tracks, arcs, vias or zones."""
+        return self.items(*_COPPER)
+
+    @cached_property
+    def zones(self) -> IntArray:
+        """The outermost lists that are zones."""
+        return self.items(b"zone")
+
+    @cached_property
+    def zone_name_ends(self) -> IntArray:
+        """(2, n): where each of ``zones`` repeats the name of its net; -1 where it does not."""
+        return self.children(self.zones, b"net_name")
+
+    @cached_property
+    def teardrops(self) -> frozenset[int]:
+        """The outermost lists that are zones of the teardrop kind."""
+        said = texts(self.tree, *self.children(self.zones, b"attr"))
+        return frozenset(self.zones[said.where(lambda raw: b"(teardrop" in raw)].tolist())
+
+    def is_teardrop(self, item: int) -> bool:
+        """Whether an outermost list is a teardrop."""
+        return item in self.teardrops
+
+    @cached_property
+    def _copper_net_ends(self) -> IntArray:
+        return self.children(self.copper, b"net")
+
+    def copper_net_span(self, item: int) -> Span:
+        """The net list of a piece of copper."""
+        begin, end = self._copper_net_ends[:, np.searchsorted(self.copper, item)].tolist()
+        return begin, end
+
+    @cached_property
+    def copper_lists(self) -> Column[bytes]:
+        """The net list of each piece of ``copper`` as written."""
+        return texts(self.tree, *self._copper_net_ends)
+
+    def copper_net(self, item: int) -> str:
+        """What a piece of copper carries, private names included."""
+        return self.net_names[self.copper_lists.one(int(np.searchsorted(self.copper, item)))]
+
+    # white space
 
     @cached_property
     def pad_net_gaps(self) -> frozenset[bytes]:
         """The white space that stands before net lists of pads."""
-        return self._gaps(self.pad_net_spans[:, 1])
+        return self._gaps(self.pad_net_ends[0])
 
     @cached_property
     def copper_net_gaps(self) -> frozenset[bytes]:
@@ -304,20 +277,36 @@ class Sheet:
         """A blank where there is no list at all."""
         return frozenset(self.lead(begin) for begin in starts.tolist() if begin >= 0) or BLANK
 
-    def pad_net_at(self, pad: int) -> int:
-        """Where the net list of a pad begins, -1 where it has none."""
-        return int(self.pad_net_spans[pad, 1])
+    # nets
 
     @cached_property
-    def pad_types(self) -> list[bytes]:
-        """The list with the pin type of each pad as written, b"" where it has none."""
-        return self._between(self.pad_type_spans.T)
+    def net_lists(self) -> list[bytes]:
+        """The net lists of pads and copper, each spelling once, in the order they come first."""
+        return list(dict.fromkeys([*self.pad_lists.kinds, *self.copper_lists.kinds]))
 
     @cached_property
-    def pad_marks(self) -> list[bool]:
-        """Whether the pin type of each pad ends in the no-connect mark."""
-        marked = {raw: raw.rstrip(b')"').endswith(MARK) for raw in set(self.pad_types)}
-        return [marked[raw] for raw in self.pad_types]
+    def odd_lists(self) -> list[bytes]:
+        """Those of ``net_lists`` that are not written as a row of the net table says."""
+        plain = self.plain_rows
+        return [raw for raw in self.net_lists if raw not in plain]
+
+    def name_atoms(self) -> list[bytes]:
+        """Every net name of rows, pads and copper as it is written, each spelling once or more."""
+        least = 1 if self.rows else 0
+        found = [row.said[1] for row in self.rows]
+        found += [atoms[-1] for raw in self.odd_lists if len(atoms := values(raw)) > least]
+        for raw in texts(self.tree, *self.zone_name_ends).kinds:
+            found += values(raw)[:1]
+        return found
+
+    @cached_property
+    def net_names(self) -> dict[bytes, str]:
+        """The net that each of ``net_lists`` names; by number where the file has a table."""
+        known, plain = self._known_names, self.plain_rows
+        return {
+            raw: known.get(raw) or plain.get(raw) or self._name_of(values(raw))
+            for raw in self.net_lists
+        }
 
     def _name_of(self, atoms: tuple[bytes, ...]) -> str:
         if not atoms:
@@ -328,108 +317,26 @@ class Sheet:
         return "" if len(atoms) == 1 and first == "0" else text(atoms[-1])
 
     @cached_property
-    def pad_net_lists(self) -> list[bytes]:
-        """The net list of each pad as written, b"" where it has none."""
-        return self._between(self.pad_net_spans[:, 1:].T)
-
-    @cached_property
-    def copper_net_lists(self) -> list[bytes]:
-        """The net list of each piece of ``copper`` as written."""
-        return self._between(self._copper_net_ends)
-
-    @cached_property
-    def net_lists(self) -> list[bytes]:
-        """The net lists of pads and copper, each spelling once, in the order they come first."""
-        return list(dict.fromkeys(chain(self.pad_net_lists, self.copper_net_lists)))
-
-    def name_atoms(self) -> Iterator[bytes]:
-        """Every net name of rows, pads and copper as it is written, each spelling once or more."""
-        for row in self.rows:
-            yield row.said[1]
-        for raw in (raw for raw in self.net_lists if raw not in self.plain_rows):
-            atoms = values(raw)
-            if atoms and (len(atoms) > 1 or not self.rows):
-                yield atoms[-1]
-        for start, end in self.zone_names:
-            yield from values(self.data[start:end])[:1]
-
-    @cached_property
-    def net_names(self) -> dict[bytes, str]:
-        """The net that each of ``net_lists`` names; by number where the file has a table."""
-        plain = self.plain_rows
-        return {raw: plain.get(raw) or self._name_of(values(raw)) for raw in self.net_lists}
-
-    @cached_property
-    def pad_nets(self) -> list[str]:
+    def pad_nets(self) -> Column[str]:
         """What each pad carries, private names included."""
-        return [self.net_names[raw] for raw in self.pad_net_lists]
+        return self.pad_lists.to(self.net_names.__getitem__)
 
     @cached_property
-    def pad_real_nets(self) -> list[str | None]:
+    def pad_real_nets(self) -> Column[str | None]:
         """The net of each pad: None for no net and for private names."""
-        real = {name: self.real(name) for name in self.net_names.values()}
-        return [real[name] for name in self.pad_nets]
-
-    @cached_property
-    def copper(self) -> list[int]:
-        """The outermost lists that are tracks, arcs, vias or zones."""
-        return self.items(*_COPPER)
-
-    @cached_property
-    def zones(self) -> list[int]:
-        """The outermost lists that are zones."""
-        return self.items(b"zone")
-
-    @cached_property
-    def zone_names(self) -> list[Span]:
-        """Where each of ``zones`` repeats the name of its net; -1 where it does not."""
-        return self.children(self.zones, b"net_name")
-
-    @cached_property
-    def teardrops(self) -> frozenset[int]:
-        """The outermost lists that are zones of the teardrop kind."""
-        found = set()
-        for item, span in zip(self.zones, self.children(self.zones, b"attr"), strict=True):
-            if span[0] >= 0 and b"(teardrop" in self.data[slice(*span)]:
-                found.add(item)
-        return frozenset(found)
-
-    def is_teardrop(self, item: int) -> bool:
-        """Whether an outermost list is a teardrop."""
-        return item in self.teardrops
-
-    @cached_property
-    def _copper_net_ends(self) -> IntArray:
-        return self._ends(self.tree.family(self.ids[self.copper]).first(b"net"))
-
-    def copper_net_span(self, item: int) -> Span:
-        """The net list of a piece of copper."""
-        begin, end = self._copper_net_ends[:, bisect_left(self.copper, item)].tolist()
-        return begin, end
-
-    def copper_net(self, item: int) -> str:
-        """What a piece of copper carries, private names included."""
-        return self.net_names[self.copper_net_lists[bisect_left(self.copper, item)]]
+        return self.pad_nets.to(self.real)
 
     @cached_property
     def private(self) -> frozenset[str]:
         """Names that look private and that one pin at most carries: no nets at all."""
-        carriers: dict[str, set[tuple[int, str]]] = {}
-        named = {row.name for row in self.rows}.union(self.net_names.values())
-        names = {name for name in named if name.startswith(PRIVATE)}
-        for pad, net in enumerate(self.pad_nets if names else ()):
-            if net in names:
-                carriers.setdefault(net, set()).add((self.pad_parts[pad], self.pad_numbers[pad]))
-        return frozenset(name for name in names if len(carriers.get(name, ())) <= 1)
+        names = {name for name in self.row_names if name.startswith(PRIVATE)}
+        names.update(name for name in self.net_names.values() if name.startswith(PRIVATE))
+        nets = self.pad_nets
+        pads = nets.where(names.__contains__).nonzero()[0]
+        pins = zip(nets.some(pads), self.pad_keys[pads].tolist(), strict=True)
+        carriers = Counter(name for name, _ in set(pins))
+        return frozenset(name for name in names if carriers[name] <= 1)
 
     def real(self, name: str) -> str | None:
         """A name as a net: None for no net and for private names."""
         return None if not name or name in self.private else name
-
-
-def _patched(column: list[_Value], rows: IntArray, values: list[_Value]) -> list[_Value]:
-    """A column with other values in some rows."""
-    made = column.copy()
-    for row, value in zip(rows.tolist(), values, strict=True):
-        made[row] = value
-    return made

@@ -8,8 +8,14 @@ leaves the skeleton as it is.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from functools import cached_property
+from itertools import accumulate, repeat
 from typing import NamedTuple
 
+import numpy as np
+
+from renet.model import NONE
 from renet.verify.atoms import ATOM, MARK, PRIVATE, text
 from renet.verify.sheet import Sheet
 
@@ -23,6 +29,11 @@ NET, NET_NAME, FILL, TYPE_MARK, MEMBER, ROW_NAME = (
 )
 
 FILLS = (b"filled_polygon", b"fill_segments")
+
+_Cut = tuple[int, int, int, str, int]
+"""Where the white space in front of a hole begins, where the hole does, where it ends; its kind
+and its owner.
+"""
 
 
 class Hole(NamedTuple):
@@ -39,58 +50,68 @@ class Hole(NamedTuple):
     raw: bytes
 
 
-class Skeleton(NamedTuple):
-    """The bytes that must not change, and the holes in order."""
+class Skeleton:
+    """The bytes that must not change (``fixed``), and the holes in order."""
 
-    fixed: bytes
-    holes: tuple[Hole, ...]
+    def __init__(self, sheet: Sheet, item: int) -> None:
+        self._sheet, self._cuts = sheet, sorted(_cuts(sheet, item))
+        self._begin, end = int(sheet.start[item]), int(sheet.end[item])
+        starts = [self._begin, *(cut[2] for cut in self._cuts)]
+        stops = [*(cut[0] for cut in self._cuts), end]
+        data = sheet.data
+        pieces = [data[start:stop] for start, stop in zip(starts, stops, strict=True)]
+        self.fixed = b"".join(pieces)
+        self._ats = list(accumulate(map(len, pieces)))
+
+    @cached_property
+    def holes(self) -> tuple[Hole, ...]:
+        """All holes."""
+        return tuple(self._made(range(len(self._cuts))))
+
+    def _made(self, which: Iterable[int]) -> Iterator[Hole]:
+        data, ats = self._sheet.data, self._ats
+        for k in which:
+            begin, start, end, kind, owner = self._cuts[k]
+            yield Hole(kind, owner, ats[k], start, data[begin:start], data[start:end])
+
+    def apart(self, other: Skeleton) -> tuple[tuple[Hole, ...], tuple[Hole, ...]]:
+        """The holes of both that are not the same here and there, if both have the same ones.
+
+        Otherwise, and where fills or members of a class differ, which are told all together,
+        all holes.
+        """
+        mine, theirs = self._cuts, other._cuts
+        alike = [cut[3:] for cut in mine] == [cut[3:] for cut in theirs]
+        texts, others = self._texts(), other._texts()
+        pairs = zip(texts, others, self._ats, other._ats, strict=False)
+        differ = [k for k, (a, b, c, d) in enumerate(pairs) if a != b or c != d]
+        if alike and not any(mine[k][3] in (FILL, MEMBER) for k in differ):
+            return tuple(self._made(differ)), tuple(other._made(differ))
+        return self.holes, other.holes
+
+    def _texts(self) -> list[bytes]:
+        data = self._sheet.data
+        return [data[begin:end] for begin, _, end, _, _ in self._cuts]
 
 
-class _Cut(NamedTuple):
-    begin: int
-    start: int
-    end: int
-    kind: str
-    owner: int
-
-
-def skeleton(sheet: Sheet, item: int) -> Skeleton:
-    """The skeleton of outermost list ``item``."""
+def _cuts(sheet: Sheet, item: int) -> Iterable[_Cut]:
     word = sheet.word(item)
     node = int(sheet.ids[item])
     if word in (b"segment", b"arc", b"via"):
-        cuts = _net_cuts(sheet, [sheet.copper_net_span(item)], 0)
-    elif word == b"zone":
-        cuts = _zone_cuts(sheet, node, 0)
-    elif word in (b"footprint", b"module"):
-        cuts = _part_cuts(sheet, item)
-    elif word == b"net_class":
-        cuts = _member_cuts(sheet, node)
-    elif word == b"net":
-        cuts = _row_cuts(sheet, item)
-    else:
-        cuts = []
-    return _take_out(sheet, item, cuts)
-
-
-def _take_out(sheet: Sheet, item: int, cuts: list[_Cut]) -> Skeleton:
-    pieces, holes, done, length, data = [], [], sheet.start[item], 0, sheet.data
-    for begin, start, end, kind, owner in sorted(cuts):
-        pieces.append(data[done:begin])
-        length += begin - done
-        holes.append(Hole(kind, owner, length, start, data[begin:start], data[start:end]))
-        done = end
-    pieces.append(data[done : sheet.end[item]])
-    return Skeleton(b"".join(pieces), tuple(holes))
-
-
-def _net_cuts(sheet: Sheet, spans: list[tuple[int, int]], owner: int) -> list[_Cut]:
-    return [_whole(sheet, NET, owner, *span) for span in spans if span[0] >= 0]
+        span = sheet.copper_net_span(item)
+        return [_whole(sheet, NET, 0, *span)] if span[0] >= 0 else []
+    if word == b"zone":
+        return _zone_cuts(sheet, node, 0)
+    if word in (b"footprint", b"module"):
+        return _part_cuts(sheet, item)
+    if word == b"net_class":
+        return _member_cuts(sheet, node)
+    return _row_cuts(sheet, item) if word == b"net" else []
 
 
 def _whole(sheet: Sheet, kind: str, owner: int, start: int, end: int) -> _Cut:
     """A list with the white space in front of it."""
-    return _Cut(start - len(sheet.lead(start)), start, end, kind, owner)
+    return start - len(sheet.lead(start)), start, end, kind, owner
 
 
 def _zone_cuts(sheet: Sheet, node: int, owner: int) -> list[_Cut]:
@@ -107,19 +128,33 @@ def _zone_cuts(sheet: Sheet, node: int, owner: int) -> list[_Cut]:
 
 def _part_cuts(sheet: Sheet, item: int) -> list[_Cut]:
     """Net lists and type marks of its pads, fills of its zones."""
-    pads, span = sheet.pads_of(item), (sheet.start[item], sheet.end[item])
-    cuts: list[_Cut] = []
-    for owner, (begin, start, end) in enumerate(sheet.pad_net_spans[pads].tolist(), 1):
-        if start >= 0:
-            cuts.append(_Cut(begin, start, end, NET, owner))
-    types = sheet.pad_type_spans[pads].tolist() if sheet.data.find(MARK, *span) >= 0 else ()
-    for owner, (start, end) in enumerate(types, 1):
-        mark = sheet.data.rfind(MARK, start, end) if start >= 0 else -1
-        if mark >= 0 and sheet.data[mark + len(MARK) : end].strip(b'"') == b")":
-            cuts.append(_Cut(mark, mark, mark + len(MARK), TYPE_MARK, owner))
+    pads = sheet.pads_of(item)
+    ends = sheet.pad_net_ends[:, pads]
+    some = (ends[0] >= 0).nonzero()[0]
+    start, end = ends[:, some]
+    columns = sheet.tree.leads(start).tolist(), start.tolist(), end.tolist()
+    cuts: list[_Cut] = list(zip(*columns, repeat(NET), (some + 1).tolist()))
+    if sheet.data.find(MARK, sheet.start[item], sheet.end[item]) >= 0:
+        cuts += _mark_cuts(sheet, pads)
     for k, zone in enumerate(sheet.zones_in(item)):
-        cuts += [c for c in _zone_cuts(sheet, zone, -1 - k) if c.kind == FILL]
+        cuts += [c for c in _zone_cuts(sheet, zone, -1 - k) if c[3] == FILL]
     return cuts
+
+
+def _mark_cuts(sheet: Sheet, pads: slice) -> list[_Cut]:
+    """The no-connect marks at the end of types of some pads."""
+    types, starts = sheet.pad_types, sheet.pad_type_ends[0, pads]
+    mark = np.array(list(map(_mark_in, types.kinds)), dtype=np.int64)[types.codes[pads]]
+    some = (mark >= 0).nonzero()[0]
+    at = starts[some] + mark[some]
+    begin, end = at.tolist(), (at + len(MARK)).tolist()
+    return list(zip(begin, begin, end, repeat(TYPE_MARK), (some + 1).tolist()))
+
+
+def _mark_in(raw: bytes) -> int:
+    """Where in a type the mark stands at its end, -1 where it does not."""
+    mark = raw.rfind(MARK)
+    return mark if mark >= 0 and raw[mark + len(MARK) :].strip(b'"') == b")" else NONE
 
 
 def _member_cuts(sheet: Sheet, node: int) -> list[_Cut]:
@@ -138,5 +173,5 @@ def _row_cuts(sheet: Sheet, item: int) -> list[_Cut]:
     """The name of a row that names a private net."""
     found = list(ATOM.finditer(sheet.data, sheet.start[item], sheet.end[item]))
     if len(found) == 3 and text(found[2][0]).startswith(PRIVATE):
-        return [_Cut(found[2].start(), *found[2].span(), ROW_NAME, 0)]
+        return [(found[2].start(), *found[2].span(), ROW_NAME, 0)]
     return []

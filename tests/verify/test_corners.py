@@ -15,6 +15,7 @@ from renet.rules import Apart, Needs, Order, Pair, Peripheral, Pool, Rules
 from renet.syntax import parse
 from renet.verify import BYTES, COPPER, PINS, RULES, Expect, Verdict, verify_board
 from renet.verify.alignment import Alignment
+from renet.verify.facts import Facts
 from renet.verify.pins import comparable
 from renet.verify.seats import Seat, met_in, with_netlist
 from renet.verify.sheet import Sheet
@@ -194,7 +195,8 @@ def test_copper_without_net_gets_one_as_others_have_it() -> None:
 def test_reader_and_verify_must_see_the_same() -> None:
     text, other = scene("new").text(), exchange(scene("new"), TRADE).text()
     sheet = Sheet("before", other, parse(other))
-    (found,) = comparable(read_board(text)[0], sheet, sheet)
+    board = read_board(text)[0]
+    (found,) = comparable(Facts(board), board.nets, sheet, sheet)
     assert (found.check, found.rule) == (PINS, "reader")
 
 
