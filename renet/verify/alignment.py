@@ -8,13 +8,14 @@ Everything else is reported and the walk goes on as well as it can.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
 from renet.model import NONE, IntArray
-from renet.verify.rescan import common
+from renet.verify.rescan import Run, common
 from renet.verify.sheet import Sheet
 from renet.verify.skeleton import Skeleton
 
@@ -39,8 +40,10 @@ class Step(NamedTuple):
 class Alignment:
     """The steps, and skeletons as they were needed."""
 
-    def __init__(self, before: Sheet, after: Sheet) -> None:
+    def __init__(self, before: Sheet, after: Sheet, runs: Sequence[Run] = ()) -> None:
+        """``runs`` are stretches known to be equal (:func:`~.rescan.parse_after`), in order."""
         self.before, self.after = before, after
+        self._runs = {(run.begin, run.begin + run.shift): run.stop for run in runs}
         self._skeletons: dict[tuple[bool, int], Skeleton] = {}
         self._counts: dict[tuple[bool, bytes], Counter[bytes]] = {}
         self._next = (0, 0)
@@ -97,9 +100,12 @@ class Alignment:
         before i and j themselves does not count.
         """
         before, after = self.before, self.after
-        raw, other = before.tree.bulk.raw, after.tree.bulk.raw
-        same = common(raw[before.start[i] :], other[after.start[j] :])
-        return int(np.searchsorted(before.end, before.start[i] + same, side="right")) - i
+        begin, at = int(before.start[i]), int(after.start[j])
+        stop = self._runs.get((begin, at))
+        if stop is None:
+            raw, other = before.tree.bulk.raw, after.tree.bulk.raw
+            stop = begin + common(raw[begin:], other[at:])
+        return int(np.searchsorted(before.end, stop, side="right")) - i
 
     def _step(self, i: int, j: int) -> Step:
         if i == len(self.before):

@@ -35,11 +35,12 @@ def verify_board(before: bytes, after: bytes, expect: Expect) -> Verdict:
     board, spans = read_open_board(before)
     old = Sheet("before", before, spans.tree)
     try:
-        new = Sheet("after", after, parse_after(spans.tree, after))
+        tree, runs = parse_after(spans.tree, after)
     except RenetError as fault:
         verdict.findings.append(unreadable(fault))
         return verdict
-    alignment = Alignment(old, new)
+    new = Sheet("after", after, tree)
+    alignment = Alignment(old, new, runs)
     new.share(old, alignment.twins)
     verdict.findings += check_bytes(alignment, expect.mode != "keep", verdict.counts)
     facts = Facts(board)

@@ -11,7 +11,7 @@ time and nothing else.  Whatever does not come out even is left to
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import chain
+from operator import attrgetter
 from typing import NamedTuple
 
 import numpy as np
@@ -22,6 +22,9 @@ from renet.model import IntArray
 from renet.scan import DELIMITER, Brackets, brackets
 from renet.syntax import Tree, parse
 
+Span = tuple[int, int]
+
+_START, _END, _STRINGS = map(attrgetter, ("start", "end", "strings"))
 _NEEDLE = 1 << 8
 _AROUND = 1 << 12
 _BLOCK = 1 << 16
@@ -40,38 +43,69 @@ class _Pair(NamedTuple):
     stop: int
 
 
-def parse_after(before: Tree, after: bytes) -> Tree:
-    """What ``parse(after)`` gives; InputError where that raises it."""
+class Run(NamedTuple):
+    """Outermost lists of BEFORE from ``begin`` to ``stop`` that stand in AFTER, ``shift`` later."""
+
+    begin: int
+    stop: int
+    shift: int
+
+
+class _Piece(NamedTuple):
+    """Brackets, and how far they are to be shifted."""
+
+    found: Brackets
+    shift: int
+
+
+def parse_after(before: Tree, after: bytes) -> tuple[Tree, list[Run]]:
+    """What ``parse(after)`` gives, and what AFTER has in common; InputError where that raises it.
+
+    A run is as long as it can be; there may be more in common than the runs say.
+    """
     items, data = before.level(1), before.data
     tail = data[int(before.end[0]) - 1 :]
     if not len(items) or not after.endswith(tail):
-        return parse(after)
+        return parse(after), []
     start, end = before.start[items], before.end[items]
     head = data[: int(start[0])]
     if not after.startswith(head) or not DELIMITER[head[-1]]:  # what comes next is a new token
-        return parse(after)
+        return parse(after), []
     pair = _Pair(before, after, start, end, len(after) - len(tail))
+    taken, fresh = _stretches(pair, int(start[0]))
     try:
-        return Tree(after, _joined(pair))
+        return Tree(after, _joined(pair, taken, fresh)), taken
     except InputError:
-        return parse(after)
+        return parse(after), []
 
 
-def _joined(pair: _Pair) -> Brackets:
+def _joined(pair: _Pair, taken: list[Run], fresh: list[Span]) -> Brackets:
     """The brackets of all stretches, inside the outermost list."""
-    tree, at = pair.before, int(pair.start[0])
-    ahead = tree.strings[: np.searchsorted(tree.strings, at)]
-    outer = Brackets(tree.start[:1], tree.end[:1], tree.depth[:1], ahead)
-    taken, fresh = _stretches(pair, at)
-    found = [_part(tree, *stretch) for stretch in taken]
+    tree = pair.before
+    ahead = tree.strings[: np.searchsorted(tree.strings, pair.start[0])]
+    pieces = [_Piece(Brackets(tree.start[:1], tree.end[:1], tree.depth[:1], ahead), 0)]
     between = _scanned(pair.after, fresh)
-    inside = chain.from_iterable(zip(found, between, strict=True))
-    joined = Brackets(*map(np.concatenate, zip(outer, *inside, strict=True)))
-    joined.end[0] = pair.stop + 1
-    return joined
+    for run, scanned in zip(taken, between, strict=True):
+        pieces += [_part(tree, *run), scanned]
+    start, end, strings = (
+        _shifted([(column(piece.found), piece.shift) for piece in pieces])
+        for column in (_START, _END, _STRINGS)
+    )
+    end[0] = pair.stop + 1
+    return Brackets(start, end, np.concatenate([piece.found.depth for piece in pieces]), strings)
 
 
-def _stretches(pair: _Pair, at: int) -> tuple[list[tuple[int, int, int]], list[tuple[int, int]]]:
+def _shifted(columns: list[tuple[IntArray, int]]) -> IntArray:
+    """Columns, each shifted, one behind the other: copied once, for most of them are long."""
+    made: IntArray = np.empty(sum(len(column) for column, _ in columns), dtype=np.int64)
+    at = 0
+    for column, shift in columns:
+        np.add(column, shift, out=made[at : at + len(column)])
+        at += len(column)
+    return made
+
+
+def _stretches(pair: _Pair, at: int) -> tuple[list[Run], list[Span]]:
     """What to take over from BEFORE, from ``at`` on: stretches of it and how far to shift them.
 
     And the stretches of AFTER that stand behind each of them and are to be scanned.
@@ -83,7 +117,7 @@ def _stretches(pair: _Pair, at: int) -> tuple[list[tuple[int, int, int]], list[t
         same = common(old[begin:], new[at : pair.stop])
         past = int(np.searchsorted(pair.end, begin + same, side="right"))
         stop = int(pair.end[past - 1]) if past > item else begin
-        taken.append((begin, stop, at - begin))
+        taken.append(Run(begin, stop, at - begin))
         at += stop - begin
         item, resume = _resumed(pair, past, at)
         fresh.append((at, resume))
@@ -91,15 +125,15 @@ def _stretches(pair: _Pair, at: int) -> tuple[list[tuple[int, int, int]], list[t
     return taken, fresh
 
 
-def _part(tree: Tree, begin: int, stop: int, shift: int) -> Brackets:
-    """The lists of a tree between two offsets, where none is cut, shifted."""
+def _part(tree: Tree, begin: int, stop: int, shift: int) -> _Piece:
+    """The lists of a tree between two offsets, where none is cut, which are to be shifted."""
     lists = slice(*np.searchsorted(tree.start, (begin, stop)).tolist())
     strings = slice(*np.searchsorted(tree.strings, (begin, stop)).tolist())
-    start, end = tree.start[lists] + shift, tree.end[lists] + shift
-    return Brackets(start, end, tree.depth[lists], tree.strings[strings] + shift)
+    columns = tree.start[lists], tree.end[lists], tree.depth[lists], tree.strings[strings]
+    return _Piece(Brackets(*columns), shift)
 
 
-def _scanned(data: bytes, stretches: list[tuple[int, int]]) -> Iterator[Brackets]:
+def _scanned(data: bytes, stretches: list[Span]) -> Iterator[_Piece]:
     """The lists of some stretches, which are scanned together; InputError where they are not whole.
 
     A list or string that was not would end in a later stretch.
@@ -107,10 +141,11 @@ def _scanned(data: bytes, stretches: list[tuple[int, int]]) -> Iterator[Brackets
     text, at = b"(%b)" % b" ".join([data[begin:stop] for begin, stop in stretches]), 1
     tree = Tree(text, brackets(text))
     for begin, stop in stretches:
-        found = _part(tree, at, at + stop - begin, begin - at)
-        if len(found.strings) % 2 or (len(found.end) and int(found.end.max()) > stop):
+        piece = _part(tree, at, at + stop - begin, begin - at)
+        ends = piece.found.end
+        if len(piece.found.strings) % 2 or int(ends.max(initial=0)) > at + stop - begin:
             raise InputError("a list or a string runs out of what changed", "")
-        yield found
+        yield piece
         at += stop - begin + 1
 
 

@@ -8,9 +8,10 @@ leaves the skeleton as it is.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from functools import cached_property
-from itertools import accumulate, repeat
+from itertools import accumulate, compress, repeat
+from operator import ne, or_
 from typing import NamedTuple
 
 import numpy as np
@@ -54,25 +55,29 @@ class Skeleton:
     """The bytes that must not change (``fixed``), and the holes in order."""
 
     def __init__(self, sheet: Sheet, item: int) -> None:
-        self._sheet, self._cuts = sheet, sorted(_cuts(sheet, item))
-        self._begin, end = int(sheet.start[item]), int(sheet.end[item])
-        starts = [self._begin, *(cut[2] for cut in self._cuts)]
-        stops = [*(cut[0] for cut in self._cuts), end]
-        data = sheet.data
-        pieces = [data[start:stop] for start, stop in zip(starts, stops, strict=True)]
+        self._data, cuts = sheet.data, sorted(_cuts(sheet, item))
+        begin, end = [cut[0] for cut in cuts], [cut[2] for cut in cuts]
+        self._cuts, self._same = cuts, [cut[3:] for cut in cuts]
+        pieces = self._pieces([int(sheet.start[item]), *end], [*begin, int(sheet.end[item])])
         self.fixed = b"".join(pieces)
-        self._ats = list(accumulate(map(len, pieces)))
+        self._at = list(accumulate(map(len, pieces)))[:-1]
+        self._texts = self._pieces(begin, end)
+
+    def _pieces(self, begin: Iterable[int], end: Iterable[int]) -> list[bytes]:
+        return list(map(self._data.__getitem__, map(slice, begin, end)))
 
     @cached_property
     def holes(self) -> tuple[Hole, ...]:
         """All holes."""
-        return tuple(self._made(range(len(self._cuts))))
+        return self._made(range(len(self._at)))
 
-    def _made(self, which: Iterable[int]) -> Iterator[Hole]:
-        data, ats = self._sheet.data, self._ats
-        for k in which:
-            begin, start, end, kind, owner = self._cuts[k]
-            yield Hole(kind, owner, ats[k], start, data[begin:start], data[start:end])
+    def _made(self, which: Iterable[int]) -> tuple[Hole, ...]:
+        return tuple(map(self._hole, which))
+
+    def _hole(self, k: int) -> Hole:
+        begin, start, _, kind, owner = self._cuts[k]
+        gap, raw = self._texts[k][: start - begin], self._texts[k][start - begin :]
+        return Hole(kind, owner, self._at[k], start, gap, raw)
 
     def apart(self, other: Skeleton) -> tuple[tuple[Hole, ...], tuple[Hole, ...]]:
         """The holes of both that are not the same here and there, if both have the same ones.
@@ -80,18 +85,13 @@ class Skeleton:
         Otherwise, and where fills or members of a class differ, which are told all together,
         all holes.
         """
-        mine, theirs = self._cuts, other._cuts
-        alike = [cut[3:] for cut in mine] == [cut[3:] for cut in theirs]
-        texts, others = self._texts(), other._texts()
-        pairs = zip(texts, others, self._ats, other._ats, strict=False)
-        differ = [k for k, (a, b, c, d) in enumerate(pairs) if a != b or c != d]
-        if alike and not any(mine[k][3] in (FILL, MEMBER) for k in differ):
-            return tuple(self._made(differ)), tuple(other._made(differ))
-        return self.holes, other.holes
-
-    def _texts(self) -> list[bytes]:
-        data = self._sheet.data
-        return [data[begin:end] for begin, _, end, _, _ in self._cuts]
+        if self._same != other._same:
+            return self.holes, other.holes
+        texts, ats = map(ne, self._texts, other._texts), map(ne, self._at, other._at)
+        differ = list(compress(range(len(self._at)), map(or_, texts, ats)))
+        if {self._same[k][0] for k in differ} & {FILL, MEMBER}:
+            return self.holes, other.holes
+        return self._made(differ), other._made(differ)
 
 
 def _cuts(sheet: Sheet, item: int) -> Iterable[_Cut]:
