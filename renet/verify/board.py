@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from renet.changes import ChangeList
 from renet.errors import RenetError
 from renet.read.board import read_open_board
@@ -20,7 +22,7 @@ from renet.verify.poured import Planes
 from renet.verify.recut import Recut
 from renet.verify.rescan import parse_after
 from renet.verify.scope import LeftOut, Scope, scope_of
-from renet.verify.seats import Seats
+from renet.verify.seats import Seat, Seats
 from renet.verify.sheet import Sheet
 from renet.verify.verdict import Expect, Finding, Verdict, unreadable
 
@@ -56,7 +58,7 @@ def _compare(
 ) -> None:
     """All checks but ``bytes``."""
     counts = verdict.counts
-    seats = table.seats()
+    seats: Sequence[Seat] = table.seats()
     seats, rules = with_listed(seats, expect)
     expect = expect._replace(rules=rules)
     everyone = Seats(seats)

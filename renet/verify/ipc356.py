@@ -7,7 +7,7 @@ answer, which must be the same as what stands in the columns here.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from renet.errors import RenetError
@@ -72,7 +72,7 @@ def verify_records(before: bytes, after: bytes, expect: Expect) -> Verdict:
     return verdict
 
 
-def _compare(verdict: Verdict, board: Board, seats: list[Seat], expect: Expect) -> None:
+def _compare(verdict: Verdict, board: Board, seats: Sequence[Seat], expect: Expect) -> None:
     """What every kind of board is asked, once its pins are known."""
     counts = verdict.counts
     counts.pins_compared += len(seats)

@@ -15,7 +15,7 @@ def check_moves(seats: Seats, changes: ChangeList, counts: Counts) -> list[Findi
     findings: list[Finding] = []
     for move in changes.moves:
         counts.moves_checked += 1
-        found = seats.by_number.get((move.part, move.pin), [])
+        found = seats.numbered(move.part, move.pin)
         findings += _one(move, [seats.all[i] for i in found])
     for seat in seats.moved():
         if (seat.ref, seat.number) not in listed:

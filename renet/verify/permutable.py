@@ -39,8 +39,8 @@ class Declared:
 
 
 def with_listed(
-    seats: list[Seat], expect: Expect, cut: bool = False
-) -> tuple[list[Seat], Rules | None]:
+    seats: Sequence[Seat], expect: Expect, cut: bool = False
+) -> tuple[Sequence[Seat], Rules | None]:
     """Seats and rules with what the netlist given says; ``cut``: names of pins may be cut."""
     if expect.netlist is None:
         return seats, expect.rules

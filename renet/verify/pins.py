@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from functools import cached_property
-from itertools import repeat
-from operator import itemgetter
 
 import numpy as np
 
 from renet.model import NONE, Board, IntArray
 from renet.verify.column import Column, numbered
 from renet.verify.facts import Facts
-from renet.verify.seats import Point, Seat
+from renet.verify.seats import Point, SeatColumns, SeatRows
 from renet.verify.sheet import Sheet
 from renet.verify.verdict import PINS, Finding
 
 PinKey = tuple[int, str]
-_KEY = itemgetter(0, 1)
 
 
 class PinTable:
@@ -84,7 +81,7 @@ class PinTable:
         pads = (mine != theirs).nonzero()[0]
         return list(zip(pads.tolist(), had.some(pads), has.some(pads), strict=True))
 
-    def seats(self) -> list[Seat]:
+    def seats(self) -> SeatRows:
         """All pins with the nets they had and have, in the order of their numbers.
 
         Where the pads of a pin disagree, the first that changed speaks for all (check
@@ -95,29 +92,31 @@ class PinTable:
         alone = [bool(ref) and times[ref] == 1 for ref in self.refs]
         had, has = before.pad_real_nets, self.after.pad_real_nets
         part, numbers = before.pad_parts[first].tolist(), before.pad_numbers.some(first)
-        said = dict(zip(map(_KEY, self.board.pins), self.board.pins, strict=True))
-        pins = [said[key] for key in zip(part, numbers, strict=True)]
-        at: list[tuple[Point, ...]] = [(one,) for one in map(tuple, facts.at[:, first].T.tolist())]
+        pins = self.board.pins
+        if not np.array_equal(facts.pin, self.pin_of):  # the board numbers its pins otherwise
+            said = {pin[:2]: pin for pin in pins}
+            pins = tuple(said[key] for key in zip(part, numbers, strict=True))
+        at: list[tuple[Point, ...]] = list(zip(zip(*facts.at[:, first].tolist(), strict=True)))
         torn, speaks = [False] * len(first), first.copy()
         changed = self.changed[self.pin_of[self.changed] != NONE][::-1]
         speaks[self.pin_of[changed]] = changed  # of one pin's the first comes last
         for pin, pads in self.more.items():
             at[pin] = tuple(zip(*facts.at[:, pads].tolist(), strict=True))
             torn[pin] = len(set(had.some(pads))) > 1
-        columns = zip(
-            part,
-            [self.refs[one] for one in part],
-            numbers,
-            [pin.name for pin in pins],
-            [pin.type for pin in pins],
-            at,
-            [alone[one] for one in part],
-            torn,
-            had.some(speaks),
-            has.some(speaks),
-            repeat(False),
+        columns = SeatColumns(
+            part=part,
+            ref=[self.refs[one] for one in part],
+            number=numbers,
+            name=[pin.name for pin in pins],
+            type=[pin.type for pin in pins],
+            at=at,
+            alone=[alone[one] for one in part],
+            torn=torn,
+            was=had.some(speaks),
+            is_=has.some(speaks),
+            disputed=[False] * len(first),
         )
-        return list(map(tuple.__new__, repeat(Seat), columns))
+        return SeatRows(columns)
 
 
 def comparable(facts: Facts, nets: tuple[str, ...], before: Sheet, after: Sheet) -> list[Finding]:

@@ -10,6 +10,8 @@ import re
 from collections.abc import Callable, Container, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import compress
+from operator import not_
 
 from renet.errors import RulesError
 from renet.rules import Rules
@@ -144,22 +146,22 @@ def _keep(scope: Scope, rules: Rules, seats: Seats) -> None:
             for seat in seats.of_far_word(word, keep.line):
                 scope.kept.setdefault(seat, f'[[keep]] "{word}" keeps it')
         nets = seats.nets_of(keep.nets, keep.line)
-        for index, pin in enumerate(seats.all):
-            if pin.was in nets:
-                scope.kept.setdefault(index, f"[[keep]] keeps its net {pin.was}")
+        for index, net in enumerate(seats.columns.was):
+            if net in nets:
+                scope.kept.setdefault(index, f"[[keep]] keeps its net {net}")
     for pool in rules.pools:
         for seat in seats.of_words(pool.part, pool.keep, pool.line):
             scope.kept.setdefault(seat, f"the keep list of {pool.part} names it")
     mated = {ref.partition(":")[2] for mate in rules.mates for ref in (mate.a, mate.b)}
-    for index, pin in enumerate(seats.all):
-        if pin.ref in mated:
-            scope.kept.setdefault(index, "[[mate]]: its other side would have to follow")
-        if not pin.alone:
-            scope.kept.setdefault(index, "its part has no reference of its own")
-        if pin.disputed:
-            scope.kept.setdefault(index, "the netlist says something else of it")
-        if pin.torn:
-            scope.kept.setdefault(index, "its pads are on different nets")
+    columns = seats.columns
+    for kept, why in (
+        ([ref in mated for ref in columns.ref], "[[mate]]: its other side would have to follow"),
+        (list(map(not_, columns.alone)), "its part has no reference of its own"),
+        (columns.disputed, "the netlist says something else of it"),
+        (columns.torn, "its pads are on different nets"),
+    ):
+        for index in compress(range(len(kept)), kept):
+            scope.kept.setdefault(index, why)
 
 
 def _guard(scope: Scope, named: dict[int, bool], seats: Seats, left_out: Container[str]) -> None:

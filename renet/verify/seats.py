@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fnmatch import fnmatchcase
-from operator import attrgetter
-from typing import NamedTuple
+from functools import cached_property
+from itertools import compress, groupby, repeat
+from operator import ne
+from typing import NamedTuple, overload
 
 from renet.errors import RulesError
 from renet.model import Netlist, Node
@@ -20,7 +21,6 @@ Point = tuple[int, int]
 _DIGITS = re.compile(r"([0-9]{1,18})")
 _RANGE = re.compile(r"([0-9]{1,9})-([0-9]{1,9})")
 _DECIMAL = re.compile(r"[0-9]{1,9}")
-_LABEL = attrgetter("ref", "number")
 
 
 class Seat(NamedTuple):
@@ -57,6 +57,44 @@ class Seat(NamedTuple):
     def as_moved(self) -> Moved:
         """The move, for the verdict."""
         return Moved(self.ref, self.number, self.name, self.was, self.is_)
+
+
+class SeatColumns(NamedTuple):
+    """The fields of :class:`Seat`, each for all seats."""
+
+    part: Sequence[int]
+    ref: Sequence[str]
+    number: Sequence[str]
+    name: Sequence[str]
+    type: Sequence[str]
+    at: Sequence[tuple[Point, ...]]
+    alone: Sequence[bool]
+    torn: Sequence[bool]
+    was: Sequence[str | None]
+    is_: Sequence[str | None]
+    disputed: Sequence[bool]
+
+
+class SeatRows(Sequence[Seat]):
+    """Seats by columns, each made when somebody asks for it."""
+
+    def __init__(self, columns: SeatColumns) -> None:
+        self.columns = columns
+
+    def __len__(self) -> int:
+        return len(self.columns.part)
+
+    @overload
+    def __getitem__(self, at: int) -> Seat: ...
+    @overload
+    def __getitem__(self, at: slice) -> list[Seat]: ...
+    def __getitem__(self, at: int | slice) -> Seat | list[Seat]:
+        if isinstance(at, slice):
+            return list(self)[at]
+        return Seat._make(column[at] for column in self.columns)
+
+    def __iter__(self) -> Iterator[Seat]:
+        return map(tuple.__new__, repeat(Seat), zip(*self.columns, strict=True))
 
 
 def natural(number: str) -> tuple[tuple[int, int, str], ...]:
@@ -132,25 +170,42 @@ def _alike(ours: set[str], theirs: set[str], widths: Sequence[int]) -> dict[str,
     return found
 
 
-@dataclass(slots=True)
 class Seats:
     """All seats, and how the words of a rules file find them.
 
     ``moving`` are those whose net changed, in the order of the board.
     """
 
-    all: Sequence[Seat]
-    by_ref: dict[str, list[int]] = field(default_factory=dict)
-    by_number: dict[tuple[str, str], list[int]] = field(default_factory=dict)
-    nets: frozenset[str] = frozenset()
-    moving: tuple[int, ...] = ()
+    def __init__(self, every: Sequence[Seat]) -> None:
+        self.all = every
+        self.columns = every.columns if isinstance(every, SeatRows) else _columns(every)
+        moves = map(ne, self.columns.was, self.columns.is_)
+        self.moving = tuple(compress(range(len(every)), moves))
+        self._numbers: dict[str, dict[str, list[int]]] = {}
 
-    def __post_init__(self) -> None:
-        for index, label in enumerate(map(_LABEL, self.all)):
-            self.by_ref.setdefault(label[0], []).append(index)
-            self.by_number.setdefault(label, []).append(index)
-        self.nets = frozenset([seat.was for seat in self.all if seat.was is not None])
-        self.moving = tuple([i for i, seat in enumerate(self.all) if seat.was != seat.is_])
+    @cached_property
+    def by_ref(self) -> dict[str, list[int]]:
+        """The seats of all parts of one reference, references in the order they come first."""
+        found: dict[str, list[int]] = {}
+        begin = 0
+        for ref, run in groupby(self.columns.ref):
+            end = begin + len(list(run))
+            found.setdefault(ref, []).extend(range(begin, end))
+            begin = end
+        return found
+
+    @cached_property
+    def nets(self) -> frozenset[str]:
+        """The nets of BEFORE."""
+        return frozenset([net for net in set(self.columns.was) if net is not None])
+
+    def numbered(self, ref: str, number: str) -> list[int]:
+        """The seats of this pad number on parts called ``ref``."""
+        if ref not in self._numbers:
+            here = self._numbers[ref] = {}
+            for index in self.by_ref.get(ref, ()):
+                here.setdefault(self.columns.number[index], []).append(index)
+        return self._numbers[ref].get(number, [])
 
     def moved(self) -> list[Seat]:
         """The seats whose net changed, in the order of the board."""
@@ -164,22 +219,20 @@ class Seats:
 
     def of_word(self, ref: str, word: str) -> tuple[list[int], bool]:
         """The seats a pin word finds on the part called ``ref``; and whether by pad number."""
-        exact = self.by_number.get((ref, word))
+        exact = self.numbered(ref, word)
         if exact:
             return exact, True
-        here = self.by_ref[ref]
+        here, numbers, names = self.by_ref[ref], self.columns.number, self.columns.name
         span = _RANGE.fullmatch(word)
         if span:
             low, high = int(span[1]), int(span[2])
             inside = [
-                i
-                for i in here
-                if _DECIMAL.fullmatch(self.all[i].number) and low <= int(self.all[i].number) <= high
+                i for i in here if _DECIMAL.fullmatch(numbers[i]) and low <= int(numbers[i]) <= high
             ]
             if inside:
                 return inside, False
-        named = [i for i in here if self.all[i].name == word]
-        return named or [i for i in here if fnmatchcase(self.all[i].name, word)], False
+        named = [i for i in here if names[i] == word]
+        return named or [i for i in here if fnmatchcase(names[i], word)], False
 
     def of_words(self, ref: str, words: Iterable[str], line: int) -> dict[int, bool]:
         """Seats of part ``ref`` found by pin words, and whether one of them was a pad number."""
@@ -220,3 +273,8 @@ class Seats:
                 )
             found |= hits
         return frozenset(found)
+
+
+def _columns(seats: Sequence[Seat]) -> SeatColumns:
+    columns = list(zip(*seats, strict=True)) if seats else [()] * len(SeatColumns._fields)
+    return SeatColumns(*columns)

@@ -27,8 +27,8 @@ class Standing:
 
     def net(self, seat: int) -> str | None:
         """The net of a seat in this state."""
-        pin = self.seats.all[seat]
-        return pin.is_ if self._after else pin.was
+        columns = self.seats.columns
+        return columns.is_[seat] if self._after else columns.was[seat]
 
     def fact(self, seat: int) -> tuple[int, str]:
         """The seat with its net, which it must have."""
@@ -40,7 +40,7 @@ class Standing:
             yield ref, self.seats.part(ref, line)
             return
         for name, here in self.seats.by_ref.items():
-            if all(self.seats.all[i].alone for i in here):
+            if all(self.seats.columns.alone[i] for i in here):
                 yield name, here
 
     def carrying(self, here: Iterable[int], nets: frozenset[str]) -> list[int]:
@@ -49,13 +49,15 @@ class Standing:
 
     def distance2(self, a: int, b: int) -> int | None:
         """Squared distance of the nearest two pad centres; None without plated pads."""
-        pairs = ((p, q) for p in self.seats.all[a].at for q in self.seats.all[b].at)
+        at = self.seats.columns.at
+        pairs = ((p, q) for p in at[a] for q in at[b])
         return min(((p[0] - q[0]) ** 2 + (p[1] - q[1]) ** 2 for p, q in pairs), default=None)
 
     def neighbours(self, a: int, b: int) -> bool:
         """Two pins of one part at most 1.25 pitches apart."""
-        part = self.seats.all[a].part
-        if a == b or part != self.seats.all[b].part:
+        parts = self.seats.columns.part
+        part = parts[a]
+        if a == b or part != parts[b]:
             return False
         if part not in self._pitch:
             self._pitch[part] = self._find_pitch(part)
