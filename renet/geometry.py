@@ -48,6 +48,17 @@ def points(text: bytes) -> IntArray:
     return np.rint(flat * NM_PER_MM).astype(np.int64).reshape(-1, 2)
 
 
+def check_points(texts: Sequence[bytes]) -> None:
+    """InputError where :func:`points` would refuse one of some texts; all are read at once."""
+    try:
+        flat = np.array(b" ".join(texts).translate(None, b"()xy").split(), dtype=np.float64)
+        good = bool((np.abs(flat) <= _FAR_MM).all())
+    except ValueError:
+        good = False
+    for text in () if good else texts:
+        points(text)
+
+
 def place(
     local: Iterable[tuple[int, int]], x: int, y: int, angle: float
 ) -> tuple[tuple[int, int], ...]:

@@ -44,6 +44,12 @@ def text(atom: bytes) -> str:
     return decode(atom.decode("utf-8", "replace").encode())
 
 
+@lru_cache(maxsize=1 << 14)
+def spacing(raw: bytes) -> tuple[bytes, ...]:
+    """What stands around the atoms of a small list and between them."""
+    return tuple(ATOM.split(raw))
+
+
 def is_plain(atom: bytes) -> bool:
     """Whether an atom escapes only what needs it; other readers take other escapes otherwise."""
     return _PLAIN.fullmatch(atom) is not None

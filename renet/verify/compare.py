@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from renet.verify.alignment import Alignment, Step
-from renet.verify.atoms import ATOM, PRIVATE
+from renet.verify.atoms import ATOM, PRIVATE, spacing
 from renet.verify.sheet import Sheet
 from renet.verify.skeleton import FILL, MEMBER, NET, NET_NAME, ROW_NAME, TYPE_MARK, Hole
 from renet.verify.verdict import BYTES, Counts, Finding
@@ -134,7 +134,7 @@ def _fault(
 def _other_spacing(was: Hole, is_: Hole) -> tuple[str, str] | None:
     if (was.at, was.gap) != (is_.at, is_.gap):
         return "white space", "the net stands elsewhere or with other white space"
-    if ATOM.split(was.raw) != ATOM.split(is_.raw):
+    if spacing(was.raw) != spacing(is_.raw):
         return "white space", "the net is written with other white space"
     return None
 

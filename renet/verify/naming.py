@@ -125,20 +125,18 @@ def _torn(table: PinTable) -> Iterator[Finding]:
 
 def _shared_private(table: PinTable) -> Iterator[Finding]:
     """A private name stands at one pin only; carried by two it would join them."""
-    shared = {name: pins for name, pins in _carriers(table, True).items() if len(pins) > 1}
-    before = _carriers(table, False) if shared else {}
-    for name, pins in sorted(shared.items()):
-        if before.get(name, set()) != pins:
+    shared = table.after.shared_names
+    before, after = (_carriers(table, sheet, shared) for sheet in (table.before, table.after))
+    for name, pins in sorted(after.items()):
+        if len(pins) > 1 and before.get(name, set()) != pins:
             where = ", ".join(table.label(pin) for pin in sorted(pins, key=table.key))
             yield Finding(PINS, "private names", where, f"they share the private name {name}")
 
 
-def _carriers(table: PinTable, after: bool) -> dict[str, set[int]]:
-    """The pins that carry each private name."""
-    nets = (table.after if after else table.before).pad_nets
-    private = nets.where(lambda name: name.startswith(PRIVATE))
-    pads = (private & (table.pin_of != NONE)).nonzero()[0]
-    found: dict[str, set[int]] = {}
+def _carriers(table: PinTable, sheet: Sheet, names: frozenset[str]) -> dict[str, set[int]]:
+    """The pins that carry each of some names."""
+    nets, found = sheet.pad_nets, dict[str, set[int]]()
+    pads = (nets.where(names.__contains__) & (table.pin_of != NONE)).nonzero()[0]
     for pin, name in zip(table.pin_of[pads].tolist(), nets.some(pads), strict=True):
         found.setdefault(name, set()).add(pin)
     return found
@@ -228,11 +226,14 @@ def _marks(table: PinTable, seats: Mapping[int, Seat]) -> Iterator[Finding]:
 
 def _spelling(table: PinTable) -> Iterator[Finding]:
     """A name is written as BEFORE writes it; a new one plainly, in quotes where all others are."""
-    known = frozenset(table.before.name_atoms())
-    new = [raw for raw in dict.fromkeys(table.after.name_atoms()) if raw not in known]
-    names = {text(raw) for raw in known} if new else set()
-    all_quoted = bool(new) and all(raw.startswith(b'"') for raw in known)
-    for raw in new:
+    before, after = table.before, table.after
+    if after.rows is before.rows and set(before.name_atoms()).issuperset(after.name_atoms()):
+        return
+    known = {*(row.said[1] for row in before.rows), *before.name_atoms()}
+    written = [*(row.said[1] for row in after.rows), *after.name_atoms()]
+    names = {text(raw) for raw in known}
+    all_quoted = all(raw.startswith(b'"') for raw in known)
+    for raw in dict.fromkeys(raw for raw in written if raw not in known):
         fresh = is_plain(raw) and (raw.startswith(b'"') or not all_quoted)
         if text(raw) in names or not fresh:
             shown = raw.decode("utf-8", "replace")

@@ -12,7 +12,8 @@ from renet.verify.verdict import PARTITION, Counts, Finding, net_words
 
 def check_partition(seats: Seats, scope: Scope, counts: Counts) -> list[Finding]:
     """Every net keeps its number of pins, on the board and in each pool and unit of ``scope``."""
-    counts.nets_compared += len({*seats.columns.was, *seats.columns.is_})
+    was, is_ = seats.columns.was, seats.columns.is_
+    counts.nets_compared += len({*was, *is_})
     moved = seats.moved()  # all others are on both sides of the sum
     before, after = _tally(moved, False), _tally(moved, True)
     findings = [
@@ -21,14 +22,14 @@ def check_partition(seats: Seats, scope: Scope, counts: Counts) -> list[Finding]
         if net is not None and before[net] != after[net]
     ]
     told = {finding.where for finding in findings}
-    members: dict[int, list[Seat]] = {}
+    members: dict[int, list[int]] = {}
     for seat, home in scope.group.items():
-        members.setdefault(home, []).append(seats.all[seat])
+        members.setdefault(home, []).append(seat)
     for index, group in enumerate(scope.groups):
         pins = members.get(index, [])
-        had, has = _tally(pins, False), _tally(pins, True)
+        had, has = Counter([was[i] for i in pins]), Counter([is_[i] for i in pins])
         findings += [
-            _finding("pool by pool", net, pins, group.name)
+            _finding("pool by pool", net, [seats.all[i] for i in pins], group.name)
             for net in _names(had.keys() | has.keys())
             if had[net] != has[net] and net_words(net) not in told
         ]

@@ -41,6 +41,7 @@ class PinTable:
         self.more: dict[int, list[int]] = {pin: [] for pin in several.nonzero()[0].tolist()}
         for pad in rows[several[self.pin_of[rows]]].tolist():
             self.more[int(self.pin_of[pad])].append(pad)
+        after.pad_keys = before.pad_keys  # the same parts and numbers, which is all they say
         self.refs = [before.refs[item] for item in before.parts.tolist()]
 
     def __len__(self) -> int:

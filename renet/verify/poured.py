@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from renet import geometry
-from renet.model import Board, IntArray
+from renet.model import Board
 from renet.verify.facts import Facts
 from renet.verify.scope import SUPPLY_TYPES, supply_net
 from renet.verify.seats import Seat
@@ -20,11 +20,11 @@ class Planes:
 
     def __init__(self, board: Board, facts: Facts, seats: Sequence[Seat]) -> None:
         self._board, self._facts, self._seats = board, facts, seats
-        self._areas: dict[int, list[IntArray]] = {}
+        self._outlines: dict[int, list[bytes]] = {}
         for zone in board.zones:
             if zone.net >= 0 and not zone.teardrop and not zone.rule_area:
-                for text in zone.outline:
-                    self._areas.setdefault(zone.net, []).append(geometry.points(text))
+                self._outlines.setdefault(zone.net, []).extend(zone.outline)
+        geometry.check_points([text for texts in self._outlines.values() for text in texts])
 
     def nets(self) -> frozenset[str]:
         """Nets whose zones cover half of their pads, or that are supplies by type or by name."""
@@ -35,11 +35,11 @@ class Planes:
         not) cover the centres of at least half of them.
         """
         facts, found = self._facts, set()
-        for net, polygons in self._areas.items():
+        for net, outlines in self._outlines.items():
             at = facts.at[:, (facts.net == net) & (facts.pin >= 0)].T
             pads: list[tuple[int, int]] = [(x, y) for x, y in at.tolist()]
             inside: set[int] = set()
-            for area in filter(len, polygons):
+            for area in filter(len, map(geometry.points, outlines)):
                 boxed = (at >= area.min(axis=0)) & (at <= area.max(axis=0))
                 near, corners = boxed.all(axis=1).nonzero()[0].tolist(), area.tolist()
                 here = {i for i in near if covers(corners, pads[i])}

@@ -80,6 +80,7 @@ class SeatRows(Sequence[Seat]):
 
     def __init__(self, columns: SeatColumns) -> None:
         self.columns = columns
+        self._made: dict[int, Seat] = {}
 
     def __len__(self) -> int:
         return len(self.columns.part)
@@ -91,7 +92,9 @@ class SeatRows(Sequence[Seat]):
     def __getitem__(self, at: int | slice) -> Seat | list[Seat]:
         if isinstance(at, slice):
             return list(self)[at]
-        return Seat._make(column[at] for column in self.columns)
+        if at not in self._made:
+            self._made[at] = Seat._make([column[at] for column in self.columns])
+        return self._made[at]
 
     def __iter__(self) -> Iterator[Seat]:
         return map(tuple.__new__, repeat(Seat), zip(*self.columns, strict=True))

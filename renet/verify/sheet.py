@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from renet.model import BoolArray, IntArray
+from renet.model import NONE, BoolArray, IntArray
 from renet.syntax import Family
 from renet.verify.atoms import ATOM, MARK, PRIVATE, number, said, text, values
 from renet.verify.column import Column, numbered, texts
@@ -73,12 +73,11 @@ class Sheet(Items):
     @cached_property
     def rows(self) -> list[Row]:
         """The net table; empty where the file has none."""
-        found = []
-        for item in self.items(b"net").tolist():
-            row = said(self.raw(item))
-            if row is not None:
-                found.append(Row(item, *row))
-        return found
+        items, data = self.items(b"net"), self.data
+        spans = zip(self.start[items].tolist(), self.end[items].tolist(), strict=True)
+        found = [said(data[begin:end]) for begin, end in spans]
+        rows = zip(items.tolist(), found, strict=True)
+        return [Row(item, *row) for item, row in rows if row is not None]
 
     def row_at(self, item: int) -> Row | None:
         """An outermost list as a row of the net table, None if it is none."""
@@ -130,15 +129,26 @@ class Sheet(Items):
         found: dict[int, str] = {}
         for word, label in ((b"property", b"Reference"), (b"fp_text", b"reference")):
             lists, owner = self._inside_parts.having(word)
-            begin, atoms = self.tree.inners(lists, word)[:, 0], (label, b'"%b"' % label)
-            hits = np.concatenate([self.tree.bulk.tokens(begin, atom) for atom in atoms])
-            hits.sort()
-            spans = zip(owner[hits].tolist(), self.spans(lists[hits]), strict=True)
-            for part, span in spans:
-                match = None if part in found else _THIRD.match(self.data, *span)
-                if match:
-                    found[part] = text(match[1])
+            begin, end = self.tree.inners(lists, word)[:, 0], np.full(len(lists), NONE)
+            for atom in (label, b'"%b"' % label):
+                hits = self.tree.bulk.tokens(begin, atom)
+                end[hits] = begin[hits] + len(atom)
+            hits = (end != NONE).nonzero()[0]
+            spans = self.tree.bulk.atoms(self.tree.past_space(end[hits])).tolist()
+            for part, one, span in zip(owner[hits].tolist(), lists[hits], spans, strict=True):
+                if part not in found:
+                    found.update(self._ref(part, int(one), *span))
         return {item: found.get(part, "") for part, item in enumerate(self.parts.tolist())}
+
+    def _ref(self, part: int, one: int, begin: int, end: int) -> dict[int, str]:
+        """The reference in a list, whose next atom stands at a span if no parenthesis comes first.
+
+        Empty where no atom comes at all.
+        """
+        if begin != NONE:
+            return {part: text(self.data[begin:end])}
+        match = _THIRD.match(self.data, *self.tree.span(one))
+        return {part: text(match[1])} if match else {}
 
     @cached_property
     def _pad_lists(self) -> tuple[IntArray, IntArray]:
@@ -291,10 +301,12 @@ class Sheet(Items):
         return [raw for raw in self.net_lists if raw not in plain]
 
     def name_atoms(self) -> list[bytes]:
-        """Every net name of rows, pads and copper as it is written, each spelling once or more."""
+        """Every net name of pads and copper as it is written, each spelling once or more.
+
+        Those are left out that are written as in the net table.
+        """
         least = 1 if self.rows else 0
-        found = [row.said[1] for row in self.rows]
-        found += [atoms[-1] for raw in self.odd_lists if len(atoms := values(raw)) > least]
+        found = [atoms[-1] for raw in self.odd_lists if len(atoms := values(raw)) > least]
         for raw in texts(self.tree, *self.zone_name_ends).kinds:
             found += values(raw)[:1]
         return found
@@ -327,15 +339,23 @@ class Sheet(Items):
         return self.pad_nets.to(self.real)
 
     @cached_property
-    def private(self) -> frozenset[str]:
-        """Names that look private and that one pin at most carries: no nets at all."""
-        names = {name for name in self.row_names if name.startswith(PRIVATE)}
-        names.update(name for name in self.net_names.values() if name.startswith(PRIVATE))
-        nets = self.pad_nets
+    def _private_looking(self) -> frozenset[str]:
+        named = {*self.row_names, *self.net_names.values()}
+        return frozenset([name for name in named if name.startswith(PRIVATE)])
+
+    @cached_property
+    def shared_names(self) -> frozenset[str]:
+        """Names that look private, but that several pins carry."""
+        names, nets = self._private_looking, self.pad_nets
         pads = nets.where(names.__contains__).nonzero()[0]
         pins = zip(nets.some(pads), self.pad_keys[pads].tolist(), strict=True)
         carriers = Counter(name for name, _ in set(pins))
-        return frozenset(name for name in names if carriers[name] <= 1)
+        return frozenset([name for name, pins in carriers.items() if pins > 1])
+
+    @cached_property
+    def private(self) -> frozenset[str]:
+        """Names that look private and that one pin at most carries: no nets at all."""
+        return self._private_looking - self.shared_names
 
     def real(self, name: str) -> str | None:
         """A name as a net: None for no net and for private names."""

@@ -134,8 +134,7 @@ def _part_cuts(sheet: Sheet, item: int) -> list[_Cut]:
     start, end = ends[:, some]
     columns = sheet.tree.leads(start).tolist(), start.tolist(), end.tolist()
     cuts: list[_Cut] = list(zip(*columns, repeat(NET), (some + 1).tolist()))
-    if sheet.data.find(MARK, sheet.start[item], sheet.end[item]) >= 0:
-        cuts += _mark_cuts(sheet, pads)
+    cuts += _mark_cuts(sheet, pads)
     for k, zone in enumerate(sheet.zones_in(item)):
         cuts += [c for c in _zone_cuts(sheet, zone, -1 - k) if c[3] == FILL]
     return cuts
