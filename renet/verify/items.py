@@ -8,11 +8,13 @@ from functools import cached_property
 
 import numpy as np
 
-from renet.model import IntArray
+from renet.model import NONE, IntArray
 from renet.syntax import Tree
 from renet.verify.verdict import Place
 
 _FIRST = re.compile(rb"\(\s*([^\s()\"][^\s()]*+)")
+
+_WINDOW = 48
 
 Span = tuple[int, int]
 
@@ -71,11 +73,10 @@ class Items:
         return found
 
     def lead(self, offset: int) -> bytes:
-        """The white space in front of an offset."""
-        begin = offset
-        while self.data[begin - 1 : begin].isspace():
-            begin -= 1
-        return self.data[begin:offset]
+        """The white space in front of an offset, which has something else before it."""
+        window = self.data[max(offset - _WINDOW, 0) : offset]
+        rest = window.rstrip()
+        return window[len(rest) :] if rest else self.lead(offset - len(window)) + window
 
     def items(self, *words: bytes) -> IntArray:
         """The outermost lists with one of these keywords."""
@@ -101,4 +102,6 @@ class Items:
 
     def ends(self, lists: IntArray) -> IntArray:
         """(2, n): where lists start and where they end, -1 for list -1."""
-        return np.where(lists >= 0, np.stack([self.tree.start[lists], self.tree.end[lists]]), -1)
+        found: IntArray = np.array([self.tree.start[lists], self.tree.end[lists]])
+        found[:, lists < 0] = NONE
+        return found

@@ -13,10 +13,12 @@ def check_moves(seats: Seats, changes: ChangeList, counts: Counts) -> list[Findi
     """Every ``was`` holds in BEFORE, every ``is`` in AFTER, and no further pin moved."""
     listed = {(move.part, move.pin) for move in changes.moves}
     findings: list[Finding] = []
+    was, is_ = seats.columns.was, seats.columns.is_
     for move in changes.moves:
         counts.moves_checked += 1
         found = seats.numbered(move.part, move.pin)
-        findings += _one(move, [seats.all[i] for i in found])
+        if [(was[i], is_[i]) for i in found] != [(move.was, move.is_)]:
+            findings += _one(move, [seats.all[i] for i in found])
     for seat in seats.moved():
         if (seat.ref, seat.number) not in listed:
             what = f"it went from {net_words(seat.was)} to {net_words(seat.is_)}, "

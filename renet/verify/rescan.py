@@ -172,11 +172,12 @@ def _raw(data: bytes) -> NDArray[np.uint8]:
 
 
 def common(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> int:
-    """Length of the common beginning."""
-    most = min(len(one), len(other))
-    for begin in range(0, most, _BLOCK):
-        stop = min(begin + _BLOCK, most)
+    """Length of the common beginning, looked at in ever longer blocks."""
+    most, begin, block = min(len(one), len(other)), 0, _NEEDLE
+    while begin < most:
+        stop = min(begin + block, most)
         apart = one[begin:stop] != other[begin:stop]
         if apart.any():
             return begin + int(apart.argmax())
+        begin, block = stop, min(2 * block, _BLOCK)
     return most

@@ -165,25 +165,26 @@ def _keep(scope: Scope, rules: Rules, seats: Seats) -> None:
 
 
 def _guard(scope: Scope, named: dict[int, bool], seats: Seats, left_out: Container[str]) -> None:
+    columns = seats.columns
     for seat, by_number in named.items():
-        pin = seats.all[seat]
+        kind, name, was = columns.type[seat], columns.name[seat], columns.was[seat]
         if seat in scope.kept:
             continue
-        by_type = pin.type in SUPPLY_TYPES or pin.type in OPEN_TYPES
+        by_type = kind in SUPPLY_TYPES or kind in OPEN_TYPES
         if by_type and by_number:
             raise RulesError(
-                f"{pin.label} is named by its number but is a {pin.type} pin",
+                f"{seats.all[seat].label} is named by its number but is a {kind} pin",
                 "take it out of the rules",
                 line=scope.groups[scope.group[seat]].line,
             )
         if by_type:
-            scope.kept[seat] = f"it is a {pin.type} pin"
-        elif not by_number and guarded_name(pin.name):
-            scope.kept[seat] = f"{guarded_name(pin.name)} pin by its name {pin.name}"
-        elif not by_number and pin.was is not None and supply_net(pin.was):
-            scope.kept[seat] = f"its net {pin.was} is called like a supply or a ground"
-        elif not by_number and pin.was in left_out:
-            scope.kept[seat] = f"its net {pin.was} is left out of the tangle"
+            scope.kept[seat] = f"it is a {kind} pin"
+        elif not by_number and guarded_name(name):
+            scope.kept[seat] = f"{guarded_name(name)} pin by its name {name}"
+        elif not by_number and was is not None and supply_net(was):
+            scope.kept[seat] = f"its net {was} is called like a supply or a ground"
+        elif not by_number and was in left_out:
+            scope.kept[seat] = f"its net {was} is left out of the tangle"
 
 
 def supply_net(net: str) -> bool:

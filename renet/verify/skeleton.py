@@ -131,9 +131,9 @@ def _part_cuts(sheet: Sheet, item: int) -> list[_Cut]:
     pads = sheet.pads_of(item)
     ends = sheet.pad_net_ends[:, pads]
     some = (ends[0] >= 0).nonzero()[0]
-    start, end = ends[:, some]
-    columns = sheet.tree.leads(start).tolist(), start.tolist(), end.tolist()
-    cuts: list[_Cut] = list(zip(*columns, repeat(NET), (some + 1).tolist()))
+    start, end = ends[:, some].tolist()
+    begin = [at - len(lead) for at, lead in zip(start, map(sheet.lead, start), strict=True)]
+    cuts: list[_Cut] = list(zip(begin, start, end, repeat(NET), (some + 1).tolist()))
     cuts += _mark_cuts(sheet, pads)
     for k, zone in enumerate(sheet.zones_in(item)):
         cuts += [c for c in _zone_cuts(sheet, zone, -1 - k) if c[3] == FILL]
