@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from renet.model import NONE, Board, IntArray
 from renet.verify.column import Column, numbered
 from renet.verify.facts import Facts
-from renet.verify.seats import Point, SeatColumns, SeatRows
+from renet.verify.seats import Made, Point, SeatColumns, SeatRows
 from renet.verify.sheet import Sheet
 from renet.verify.verdict import PINS, Finding
 
@@ -97,12 +98,10 @@ class PinTable:
         if not np.array_equal(facts.pin, self.pin_of):  # the board numbers its pins otherwise
             said = {pin[:2]: pin for pin in pins}
             pins = tuple(said[key] for key in zip(part, numbers, strict=True))
-        at: list[tuple[Point, ...]] = list(zip(zip(*facts.at[:, first].tolist(), strict=True)))
         torn, speaks = [False] * len(first), first.copy()
         changed = self.changed[self.pin_of[self.changed] != NONE][::-1]
         speaks[self.pin_of[changed]] = changed  # of one pin's the first comes last
         for pin, pads in self.more.items():
-            at[pin] = tuple(zip(*facts.at[:, pads].tolist(), strict=True))
             torn[pin] = len(set(had.some(pads))) > 1
         columns = SeatColumns(
             part=part,
@@ -110,7 +109,7 @@ class PinTable:
             number=numbers,
             name=[pin.name for pin in pins],
             type=[pin.type for pin in pins],
-            at=at,
+            at=self._places(),
             alone=[alone[one] for one in part],
             torn=torn,
             was=had.some(speaks),
@@ -118,6 +117,18 @@ class PinTable:
             disputed=[False] * len(first),
         )
         return SeatRows(columns)
+
+    def _places(self) -> Sequence[tuple[Point, ...]]:
+        """The centres of the pads of each pin."""
+        more, facts = self.more, self.facts
+        x, y = facts.at[:, self.first].tolist()
+
+        def places(pin: int) -> tuple[Point, ...]:
+            if pin not in more:
+                return ((x[pin], y[pin]),)
+            return tuple(zip(*facts.at[:, more[pin]].tolist(), strict=True))
+
+        return Made(len(x), places)
 
 
 def comparable(facts: Facts, nets: tuple[str, ...], before: Sheet, after: Sheet) -> list[Finding]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fnmatch import fnmatchcase
 from functools import cached_property
-from itertools import compress, groupby, repeat
+from itertools import compress, groupby
 from operator import ne
-from typing import NamedTuple, overload
+from typing import NamedTuple, TypeVar, overload
 
 from renet.errors import RulesError
 from renet.model import Netlist, Node
@@ -17,6 +17,7 @@ from renet.rules import line_of
 from renet.verify.verdict import Moved
 
 Point = tuple[int, int]
+_Row = TypeVar("_Row")
 
 _DIGITS = re.compile(r"([0-9]{1,18})")
 _RANGE = re.compile(r"([0-9]{1,9})-([0-9]{1,9})")
@@ -75,29 +76,38 @@ class SeatColumns(NamedTuple):
     disputed: Sequence[bool]
 
 
-class SeatRows(Sequence[Seat]):
-    """Seats by columns, each made when somebody asks for it."""
+class Made(Sequence[_Row]):
+    """Rows that are made when somebody asks for one, and then kept."""
 
-    def __init__(self, columns: SeatColumns) -> None:
-        self.columns = columns
-        self._made: dict[int, Seat] = {}
+    def __init__(self, count: int, make: Callable[[int], _Row]) -> None:
+        self._rows, self._make = range(count), make
+        self._made: dict[int, _Row] = {}
 
     def __len__(self) -> int:
-        return len(self.columns.part)
+        return len(self._rows)
 
     @overload
-    def __getitem__(self, at: int) -> Seat: ...
+    def __getitem__(self, at: int) -> _Row: ...
     @overload
-    def __getitem__(self, at: slice) -> list[Seat]: ...
-    def __getitem__(self, at: int | slice) -> Seat | list[Seat]:
+    def __getitem__(self, at: slice) -> list[_Row]: ...
+    def __getitem__(self, at: int | slice) -> _Row | list[_Row]:
         if isinstance(at, slice):
-            return list(self)[at]
-        if at not in self._made:
-            self._made[at] = Seat._make([column[at] for column in self.columns])
-        return self._made[at]
+            return [self[row] for row in self._rows[at]]
+        row = self._rows[at]
+        if row not in self._made:
+            self._made[row] = self._make(row)
+        return self._made[row]
 
-    def __iter__(self) -> Iterator[Seat]:
-        return map(tuple.__new__, repeat(Seat), zip(*self.columns, strict=True))
+
+class SeatRows(Made[Seat]):
+    """Seats by columns."""
+
+    def __init__(self, columns: SeatColumns) -> None:
+        super().__init__(len(columns.part), self._seat)
+        self.columns = columns
+
+    def _seat(self, row: int) -> Seat:
+        return Seat._make([column[row] for column in self.columns])
 
 
 def natural(number: str) -> tuple[tuple[int, int, str], ...]:
@@ -184,7 +194,7 @@ class Seats:
         self.columns = every.columns if isinstance(every, SeatRows) else _columns(every)
         moves = map(ne, self.columns.was, self.columns.is_)
         self.moving = tuple(compress(range(len(every)), moves))
-        self._numbers: dict[str, dict[str, list[int]]] = {}
+        self._numbers: dict[str, dict[str, int]] = {}
 
     @cached_property
     def by_ref(self) -> dict[str, list[int]]:
@@ -204,11 +214,15 @@ class Seats:
 
     def numbered(self, ref: str, number: str) -> list[int]:
         """The seats of this pad number on parts called ``ref``."""
+        here, numbers = self.by_ref.get(ref, []), self.columns.number
         if ref not in self._numbers:
-            here = self._numbers[ref] = {}
-            for index in self.by_ref.get(ref, ()):
-                here.setdefault(self.columns.number[index], []).append(index)
-        return self._numbers[ref].get(number, [])
+            self._numbers[ref] = dict(zip([numbers[i] for i in here], here, strict=True))
+        known = self._numbers[ref]
+        if number not in known:
+            return []
+        if len(known) == len(here):
+            return [known[number]]
+        return [i for i in here if numbers[i] == number]
 
     def moved(self) -> list[Seat]:
         """The seats whose net changed, in the order of the board."""

@@ -57,7 +57,8 @@ class Skeleton:
     def __init__(self, sheet: Sheet, item: int) -> None:
         self._data, cuts = sheet.data, sorted(_cuts(sheet, item))
         begin, end = [cut[0] for cut in cuts], [cut[2] for cut in cuts]
-        self._cuts, self._same = cuts, [cut[3:] for cut in cuts]
+        self._cuts, self._kinds = cuts, [cut[3] for cut in cuts]
+        self._owners = [cut[4] for cut in cuts]
         pieces = self._pieces([int(sheet.start[item]), *end], [*begin, int(sheet.end[item])])
         self.fixed = b"".join(pieces)
         self._at = list(accumulate(map(len, pieces)))[:-1]
@@ -85,11 +86,11 @@ class Skeleton:
         Otherwise, and where fills or members of a class differ, which are told all together,
         all holes.
         """
-        if self._same != other._same:
+        if self._kinds != other._kinds or self._owners != other._owners:
             return self.holes, other.holes
         texts, ats = map(ne, self._texts, other._texts), map(ne, self._at, other._at)
         differ = list(compress(range(len(self._at)), map(or_, texts, ats)))
-        if {self._same[k][0] for k in differ} & {FILL, MEMBER}:
+        if {self._kinds[k] for k in differ} & {FILL, MEMBER}:
             return self.holes, other.holes
         return self._made(differ), other._made(differ)
 
