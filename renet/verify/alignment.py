@@ -66,6 +66,11 @@ class Alignment:
                 found[mine] = range(step.after, step.after + step.many)
         return found
 
+    @property
+    def in_step(self) -> bool:
+        """Whether every list of AFTER has the number of its list of BEFORE and the same keyword."""
+        return all(step.before == step.after for step in self.steps)
+
     @cached_property
     def twins(self) -> IntArray:
         """For each list of BEFORE which one of AFTER it is byte by byte, -1 where none is."""

@@ -43,7 +43,7 @@ def verify_board(before: bytes, after: bytes, expect: Expect) -> Verdict:
         return verdict
     new = Sheet("after", after, tree)
     alignment = Alignment(old, new, runs)
-    new.share(old, alignment.twins)
+    new.share(old, alignment.twins, alignment.in_step)
     verdict.findings += check_bytes(alignment, expect.mode != "keep", verdict.counts)
     facts = Facts(board)
     faults = comparable(facts, board.nets, old, new)

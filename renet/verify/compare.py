@@ -119,14 +119,14 @@ def _fault(
 ) -> tuple[str, str] | None:
     """What is wrong with a hole that changed, None if nothing."""
     before = alignment.before
-    kinds = {hole.kind for hole in (was, is_) if hole}
-    if kinds <= {TYPE_MARK, ROW_NAME}:
+    hole = is_ or was
+    if hole is None or hole.kind in (TYPE_MARK, ROW_NAME):
         return None
     if before.word(item) == b"zone" and not before.is_teardrop(item):
         return "zone net", "the zone's net changed; the outline of a zone stays as it is"
     if was is None and is_ is not None:
         return _new_list(alignment, item, is_)
-    if is_ is None and kinds == {NET_NAME}:
+    if is_ is None and hole.kind == NET_NAME:
         return "unchanged", "the name of the net is missing"
     return _other_spacing(was, is_) if was and is_ else None
 

@@ -41,18 +41,18 @@ class Row(NamedTuple):
 class Sheet(Items):
     """The outermost lists of a file, and what they and the pads in them say of nets."""
 
-    def share(self, other: Sheet, twins: IntArray) -> None:
+    def share(self, other: Sheet, twins: IntArray, in_step: bool) -> None:
         """Take over from another file what stands in both of them.
 
         ``twins`` tells of each outermost list of the other which one here is the same byte
-        by byte, -1 where none is.
+        by byte, -1 where none is; ``in_step`` whether the lists of both have the same keywords.
         """
+        if in_step:
+            self._items = other._items
 
         def same(*words: bytes) -> bool:
-            items = self.items(*words)
-            return np.array_equal(items, other.items(*words)) and bool(
-                (twins[items] == items).all()
-            )
+            items, others = self.items(*words), other.items(*words)
+            return np.array_equal(items, others) and np.array_equal(twins[items], items)
 
         if same(b"net"):
             self.rows, self.row_names = other.rows, other.row_names

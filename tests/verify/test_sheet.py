@@ -59,7 +59,8 @@ def test_what_is_shared_is_what_would_be_found(shape: str, seed: int) -> None:
     after = damaged(exchange(before, rng.choice(TRADES), rip=rng.random() < 0.3).text(), rng)
     old = Sheet("before", before.text(), parse(before.text()))
     new, alone = (Sheet("after", after, parse(after)) for _ in "12")
-    new.share(old, Alignment(old, new).twins)
+    alignment = Alignment(old, new)
+    new.share(old, alignment.twins, alignment.in_step)
     for column in COLUMNS:
         mine, theirs = (shown(getattr(sheet, column)) for sheet in (new, alone))
         assert mine == theirs, column
