@@ -98,7 +98,8 @@ def _shown(raw: bytes) -> str:
 def _holes(alignment: Alignment, i: int, j: int) -> Iterator[Finding]:
     """Holes that differ must differ in the way their kind allows."""
     before, after = alignment.before, alignment.after
-    mine, theirs = alignment.skeleton(False, i).apart(alignment.skeleton(True, j))
+    area = before.word(i) == b"zone"  # of which no net may change, however it is spelt
+    mine, theirs = alignment.skeleton(False, i).apart(alignment.skeleton(True, j), area)
     where = _item(before, i)  # the same in AFTER, where all but the holes is
     yield from _listed_holes(after, j, where, mine, theirs)
     old = {(h.kind, h.owner): h for h in mine if h.kind not in (FILL, MEMBER)}

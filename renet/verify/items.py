@@ -81,8 +81,10 @@ class Items:
     def items(self, *words: bytes) -> IntArray:
         """The outermost lists with one of these keywords."""
         if words not in self._items:
-            found = [self.tree.bulk.tokens(self._keywords, word) for word in words]
-            self._items[words] = np.sort(np.concatenate(found))
+            found = np.zeros(len(self), dtype=bool)
+            for word in words:
+                found[self.tree.bulk.tokens(self._keywords, word)] = True
+            self._items[words] = found.nonzero()[0]
         return self._items[words]
 
     @cached_property

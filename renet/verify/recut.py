@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -45,25 +46,23 @@ class Recut:
         self.board, self.alignment, self.table, self.mode = table.board, alignment, table, mode
         self.before, self.after = alignment.before, alignment.after
         self.pairs = alignment.pairs()
-        self.zone_ends = [zone.node[1] for zone in spans.zones]
-        zones = self._ending_at(np.array(self.zone_ends, dtype=np.int64))
-        self.items: dict[str, IntArray] = {
-            TRACK: self._ending_at(spans.tracks.node[:, 1]),
-            VIA: self._ending_at(spans.vias.node[:, 1]),
-            TEARDROP: zones,
-            FILL: zones,
-        }
+        self.zone_ends = np.array([zone.node[1] for zone in spans.zones], dtype=np.int64)
+        tracks, vias = spans.tracks.node[:, 1], spans.vias.node[:, 1]
+        self.ends = {TRACK: tracks, VIA: vias, TEARDROP: self.zone_ends, FILL: self.zone_ends}
         self.changed = {net for seat in moved.values() for net in (seat.was, seat.is_)} - {None}
         self.changes = self._changes(moved)
         self.owner = {
-            int(self.items[item.kind][item.number]): change
+            self._item(item): change
             for change in self.changes
             if change.fan.reached is None
             for item in change.fan.items
         }
-        self.locked_items = self._locked_items()
         self.freed = {*self.before.pad_nets.kinds}.difference(self.after.pad_nets.kinds)
         self.told: set[int] = set()
+
+    def _item(self, item: Item) -> int:
+        """Which outermost list this bit of copper is, -1 if it stands in a part."""
+        return int(self._ending_at(self.ends[item.kind][[item.number]])[0])
 
     def _ending_at(self, ends: IntArray) -> IntArray:
         """Which outermost list ends at each offset, -1 where none does."""
@@ -72,22 +71,24 @@ class Recut:
         items: IntArray = np.where(known.take(at, mode="clip") == ends, at, NONE)
         return items
 
-    def _locked_items(self) -> set[int]:
+    @cached_property
+    def locked_items(self) -> set[int]:
         """Outermost lists that are locked copper."""
-        board, items = self.board, self.items
+        board, ends = self.board, self.ends
         held = (
-            items[TRACK][board.tracks.locked],
-            items[VIA][board.vias.locked],
-            items[TEARDROP][[number for number, zone in enumerate(board.zones) if zone.locked]],
+            ends[TRACK][board.tracks.locked],
+            ends[VIA][board.vias.locked],
+            ends[TEARDROP][[number for number, zone in enumerate(board.zones) if zone.locked]],
         )
-        return set(np.concatenate(held).tolist())
+        return set(self._ending_at(np.concatenate(held)).tolist())
 
     def _changes(self, moved: Mapping[int, Seat]) -> list[Change]:
         board, facts = self.board, self.table.facts
         pins = [self.table.pads_of(pin) for pin in moved]
         of = facts.net[[pads[0] for pads in pins]].tolist()
         near = Sieve(board, facts, set(of)).near(pins, of).tolist()
-        rows = rows_by_net(board, facts, {net for net, some in zip(of, near, strict=True) if some})
+        close = {net for net, some in zip(of, near, strict=True) if some}
+        rows = rows_by_net(board, facts, close) if close else {}
         nets = {net: NetCopper(board, of_net) for net, of_net in rows.items()}
         changes = []
         for seat, pads, net, some in zip(moved.values(), pins, of, near, strict=True):
@@ -128,7 +129,7 @@ class Recut:
     def _name(self, item: Item) -> str:
         if item.kind == PAD:
             return self.table.pad_label(item.number)
-        number = int(self.items[item.kind][item.number])
+        number = self._item(item)
         place = f" ({self._place(number)})" if number != NONE else ""
         noun = "filled area" if item.kind == FILL else item.kind
         return f"a {noun} of net {net_words(self._net_of(item))}{place}"
@@ -227,8 +228,9 @@ class Recut:
     def _zones_in_parts(self) -> Iterator[Finding]:
         """The same for zones inside parts, which are not outermost lists."""
         inside: Counter[int] = Counter()
+        outermost = self._ending_at(self.zone_ends) != NONE
         for number, zone in enumerate(self.board.zones):
-            if self.items[TEARDROP][number] != NONE:
+            if outermost[number]:
                 continue
             part = int(np.searchsorted(self.before.start, self.zone_ends[number], side="right")) - 1
             inside[part] += 1
@@ -259,7 +261,7 @@ class Recut:
         """What an item carries in AFTER; None where it is gone or was told of already."""
         if item.kind == PAD:
             return (self.after.real(self.after.pad_nets.one(item.number)),)
-        number = int(self.items[item.kind][item.number])
+        number = self._item(item)
         now = self.pairs[number] if number != NONE else None
         if now is None or number in self.told:
             return None

@@ -155,7 +155,10 @@ def _keep(scope: Scope, rules: Rules, seats: Seats) -> None:
     mated = {ref.partition(":")[2] for mate in rules.mates for ref in (mate.a, mate.b)}
     columns = seats.columns
     for kept, why in (
-        ([ref in mated for ref in columns.ref], "[[mate]]: its other side would have to follow"),
+        (
+            [ref in mated for ref in columns.ref] if mated else (),
+            "[[mate]]: its other side would have to follow",
+        ),
         (list(map(not_, columns.alone)), "its part has no reference of its own"),
         (columns.disputed, "the netlist says something else of it"),
         (columns.torn, "its pads are on different nets"),

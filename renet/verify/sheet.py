@@ -75,9 +75,8 @@ class Sheet(Items):
         """The net table; empty where the file has none."""
         items, data = self.items(b"net"), self.data
         spans = zip(self.start[items].tolist(), self.end[items].tolist(), strict=True)
-        found = [said(data[begin:end]) for begin, end in spans]
-        rows = zip(items.tolist(), found, strict=True)
-        return [Row(item, *row) for item, row in rows if row is not None]
+        rows = zip(items.tolist(), [said(data[begin:end]) for begin, end in spans], strict=True)
+        return [Row._make((item, *row)) for item, row in rows if row is not None]
 
     def row_at(self, item: int) -> Row | None:
         """An outermost list as a row of the net table, None if it is none."""

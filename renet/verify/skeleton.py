@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from renet.model import NONE
-from renet.verify.atoms import ATOM, MARK, PRIVATE, text
+from renet.verify.atoms import ATOM, MARK, PRIVATE, spacing, text
 from renet.verify.sheet import Sheet
 
 NET, NET_NAME, FILL, TYPE_MARK, MEMBER, ROW_NAME = (
@@ -80,11 +80,12 @@ class Skeleton:
         gap, raw = self._texts[k][: start - begin], self._texts[k][start - begin :]
         return Hole(kind, owner, self._at[k], start, gap, raw)
 
-    def apart(self, other: Skeleton) -> tuple[tuple[Hole, ...], tuple[Hole, ...]]:
+    def apart(self, other: Skeleton, spelt: bool) -> tuple[tuple[Hole, ...], tuple[Hole, ...]]:
         """The holes of both that are not the same here and there, if both have the same ones.
 
         Otherwise, and where fills or members of a class differ, which are told all together,
-        all holes.
+        all holes.  Unless asked how they are ``spelt``, holes are the same that stand in the
+        same place with the same white space.
         """
         if self._kinds != other._kinds or self._owners != other._owners:
             return self.holes, other.holes
@@ -92,7 +93,12 @@ class Skeleton:
         differ = list(compress(range(len(self._at)), map(or_, texts, ats)))
         if {self._kinds[k] for k in differ} & {FILL, MEMBER}:
             return self.holes, other.holes
+        if not spelt:
+            differ = [k for k in differ if self._spaced(k) != other._spaced(k)]
         return self._made(differ), other._made(differ)
+
+    def _spaced(self, k: int) -> tuple[int, tuple[bytes, ...]]:
+        return self._at[k], spacing(self._texts[k])
 
 
 def _cuts(sheet: Sheet, item: int) -> Iterable[_Cut]:
@@ -144,7 +150,10 @@ def _part_cuts(sheet: Sheet, item: int) -> list[_Cut]:
 def _mark_cuts(sheet: Sheet, pads: slice) -> list[_Cut]:
     """The no-connect marks at the end of types of some pads."""
     types, starts = sheet.pad_types, sheet.pad_type_ends[0, pads]
-    mark = np.array(list(map(_mark_in, types.kinds)), dtype=np.int64)[types.codes[pads]]
+    marks = list(map(_mark_in, types.kinds))
+    if max(marks, default=NONE) == NONE:
+        return []
+    mark = np.array(marks, dtype=np.int64)[types.codes[pads]]
     some = (mark >= 0).nonzero()[0]
     at = starts[some] + mark[some]
     begin, end = at.tolist(), (at + len(MARK)).tolist()
