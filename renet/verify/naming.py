@@ -69,7 +69,7 @@ def _slips(sheet: Sheet, table: PinTable) -> Iterator[tuple[_Slip, int]]:
     bad = {raw: what for raw in odd if (what := _mismatch(sheet, raw))}
     for pad, raw in enumerate(sheet.pad_lists.rows if bad else ()):
         if raw in bad:
-            yield _Slip("net table", table.pad_label(pad), bad[raw]), sheet.pad_net_at(pad)
+            yield _Slip("net table", table.pad_label(pad), bad[raw]), sheet.pad_net_spans[0][pad]
     lists = zip(sheet.copper.tolist(), sheet.copper_lists.rows, strict=True) if bad else ()
     for item, raw in lists:
         if raw in bad:
@@ -166,7 +166,7 @@ def _private_names(table: PinTable, moved: Mapping[int, Seat]) -> Iterator[Findi
             what = f"its private name {is_} tells of another pin"
         else:
             continue
-        where = table.after.place(max(table.after.pad_at(pad), table.after.pad_net_at(pad)))
+        where = table.after.place(max(table.after.pad_at(pad), table.after.pad_net_spans[0][pad]))
         yield Finding(PINS, "private names", table.pad_label(pad), what, where)
 
 

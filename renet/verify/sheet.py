@@ -181,10 +181,16 @@ class Sheet(Items):
         """Where a pad begins."""
         return int(self.tree.start[self._pads.of[pad]])
 
-    def pads_of(self, item: int) -> slice:
-        """Which pads an outermost list holds, if it is a part."""
+    def pads_of(self, item: int) -> range:
+        """Which pads a part holds."""
         part = int(np.searchsorted(self.parts, item))
-        return slice(*np.searchsorted(self.pad_parts, (part, part + 1)).tolist())
+        return range(self._pad_bounds[part], self._pad_bounds[part + 1])
+
+    @cached_property
+    def _pad_bounds(self) -> list[int]:
+        """The first pad of each part, and how many there are in all."""
+        bounds: list[int] = np.searchsorted(self.pad_parts, np.arange(len(self.parts) + 1)).tolist()
+        return bounds
 
     def zones_in(self, item: int) -> list[int]:
         """The lists that are zones in an outermost list, if it is a part."""
@@ -201,9 +207,11 @@ class Sheet(Items):
         """(2, n): where the net list of each pad starts and ends, -1 where it has none."""
         return self.ends(self._pads.first(b"net"))
 
-    def pad_net_at(self, pad: int) -> int:
-        """Where the net list of a pad begins, -1 where it has none."""
-        return int(self.pad_net_ends[0, pad])
+    @cached_property
+    def pad_net_spans(self) -> tuple[list[int], list[int]]:
+        """Where the net list of each pad begins and where it ends, -1 where it has none."""
+        starts, ends = self.pad_net_ends.tolist()
+        return starts, ends
 
     @cached_property
     def pad_lists(self) -> Column[bytes]:
@@ -219,6 +227,20 @@ class Sheet(Items):
     def pad_types(self) -> Column[bytes]:
         """The list with the pin type of each pad as written, b"" where it has none."""
         return texts(self.tree, *self.pad_type_ends)
+
+    @cached_property
+    def pad_mark_ats(self) -> list[int]:
+        """Where the no-connect mark stands at the end of the type of each pad, -1 for none.
+
+        Empty where no pad has one.
+        """
+        types = self.pad_types
+        marks = np.array(list(map(_mark_in, types.kinds)), dtype=np.int64)
+        if marks.max(initial=NONE) == NONE:
+            return []
+        mark = marks[types.codes]
+        ats: list[int] = np.where(mark >= 0, self.pad_type_ends[0] + mark, NONE).tolist()
+        return ats
 
     @cached_property
     def pad_marks(self) -> BoolArray:
@@ -359,3 +381,9 @@ class Sheet(Items):
     def real(self, name: str) -> str | None:
         """A name as a net: None for no net and for private names."""
         return None if not name or name in self.private else name
+
+
+def _mark_in(raw: bytes) -> int:
+    """Where in a type the mark stands at its end, -1 where it does not."""
+    mark = raw.rfind(MARK)
+    return mark if mark >= 0 and raw[mark + len(MARK) :].strip(b'"') == b")" else NONE

@@ -14,9 +14,6 @@ from itertools import accumulate, compress, repeat
 from operator import ne, or_
 from typing import NamedTuple
 
-import numpy as np
-
-from renet.model import NONE
 from renet.verify.atoms import ATOM, MARK, PRIVATE, spacing, text
 from renet.verify.sheet import Sheet
 
@@ -136,34 +133,18 @@ def _zone_cuts(sheet: Sheet, node: int, owner: int) -> list[_Cut]:
 def _part_cuts(sheet: Sheet, item: int) -> list[_Cut]:
     """Net lists and type marks of its pads, fills of its zones."""
     pads = sheet.pads_of(item)
-    ends = sheet.pad_net_ends[:, pads]
-    some = (ends[0] >= 0).nonzero()[0]
-    start, end = ends[:, some].tolist()
-    begin = [at - len(lead) for at, lead in zip(start, map(sheet.lead, start), strict=True)]
-    cuts: list[_Cut] = list(zip(begin, start, end, repeat(NET), (some + 1).tolist()))
-    cuts += _mark_cuts(sheet, pads)
+    owners = range(1, len(pads) + 1)
+    starts, ends = (one[pads.start : pads.stop] for one in sheet.pad_net_spans)
+    begins = [at - len(sheet.lead(at)) if at >= 0 else at for at in starts]
+    columns = zip(begins, starts, ends, repeat(NET), owners)
+    cuts: list[_Cut] = [cut for cut in columns if cut[0] >= 0]
+    marks = sheet.pad_mark_ats[pads.start : pads.stop]
+    for owner, mark in zip(owners, marks, strict=False):
+        if mark >= 0:
+            cuts.append((mark, mark, mark + len(MARK), TYPE_MARK, owner))
     for k, zone in enumerate(sheet.zones_in(item)):
         cuts += [c for c in _zone_cuts(sheet, zone, -1 - k) if c[3] == FILL]
     return cuts
-
-
-def _mark_cuts(sheet: Sheet, pads: slice) -> list[_Cut]:
-    """The no-connect marks at the end of types of some pads."""
-    types, starts = sheet.pad_types, sheet.pad_type_ends[0, pads]
-    marks = list(map(_mark_in, types.kinds))
-    if max(marks, default=NONE) == NONE:
-        return []
-    mark = np.array(marks, dtype=np.int64)[types.codes[pads]]
-    some = (mark >= 0).nonzero()[0]
-    at = starts[some] + mark[some]
-    begin, end = at.tolist(), (at + len(MARK)).tolist()
-    return list(zip(begin, begin, end, repeat(TYPE_MARK), (some + 1).tolist()))
-
-
-def _mark_in(raw: bytes) -> int:
-    """Where in a type the mark stands at its end, -1 where it does not."""
-    mark = raw.rfind(MARK)
-    return mark if mark >= 0 and raw[mark + len(MARK) :].strip(b'"') == b")" else NONE
 
 
 def _member_cuts(sheet: Sheet, node: int) -> list[_Cut]:
