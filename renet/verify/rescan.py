@@ -10,7 +10,7 @@ time and nothing else.  Whatever does not come out even is left to
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -85,8 +85,8 @@ def _joined(pair: _Pair, taken: list[Run], fresh: list[Span]) -> Brackets:
     ahead = tree.strings[: np.searchsorted(tree.strings, pair.start[0])]
     pieces = [_Piece(Brackets(tree.start[:1], tree.end[:1], tree.depth[:1], ahead), 0)]
     between = _scanned(pair.after, fresh)
-    for run, scanned in zip(taken, between, strict=True):
-        pieces += [_part(tree, *run), scanned]
+    for both in zip(_parts(tree, taken), between, strict=True):
+        pieces += both
     start, end, strings = (
         _shifted([(column(piece.found), piece.shift) for piece in pieces])
         for column in (_START, _END, _STRINGS)
@@ -125,28 +125,31 @@ def _stretches(pair: _Pair, at: int) -> tuple[list[Run], list[Span]]:
     return taken, fresh
 
 
-def _part(tree: Tree, begin: int, stop: int, shift: int) -> _Piece:
-    """The lists of a tree between two offsets, where none is cut, which are to be shifted."""
-    lists = slice(*np.searchsorted(tree.start, (begin, stop)).tolist())
-    strings = slice(*np.searchsorted(tree.strings, (begin, stop)).tolist())
-    columns = tree.start[lists], tree.end[lists], tree.depth[lists], tree.strings[strings]
-    return _Piece(Brackets(*columns), shift)
+def _parts(tree: Tree, runs: Sequence[Run]) -> list[_Piece]:
+    """The lists of a tree in some stretches, where none is cut, which are to be shifted."""
+    bounds = np.array([(run.begin, run.stop) for run in runs], dtype=np.int64).reshape(-1, 2)
+    lists, strings = (np.searchsorted(at, bounds).tolist() for at in (tree.start, tree.strings))
+    found = []
+    for run, (first, past), (open_, close) in zip(runs, lists, strings, strict=True):
+        start, end, depth = tree.start[first:past], tree.end[first:past], tree.depth[first:past]
+        found.append(_Piece(Brackets(start, end, depth, tree.strings[open_:close]), run.shift))
+    return found
 
 
-def _scanned(data: bytes, stretches: list[Span]) -> Iterator[_Piece]:
+def _scanned(data: bytes, stretches: list[Span]) -> list[_Piece]:
     """The lists of some stretches, which are scanned together; InputError where they are not whole.
 
     A list or string that was not would end in a later stretch.
     """
-    text, at = b"(%b)" % b" ".join([data[begin:stop] for begin, stop in stretches]), 1
-    tree = Tree(text, brackets(text))
+    text, at, runs = b"(%b)" % b" ".join([data[begin:stop] for begin, stop in stretches]), 1, []
     for begin, stop in stretches:
-        piece = _part(tree, at, at + stop - begin, begin - at)
-        ends = piece.found.end
-        if len(piece.found.strings) % 2 or int(ends.max(initial=0)) > at + stop - begin:
-            raise InputError("a list or a string runs out of what changed", "")
-        yield piece
+        runs.append(Run(at, at + stop - begin, begin - at))
         at += stop - begin + 1
+    pieces = _parts(Tree(text, brackets(text)), runs)
+    for run, piece in zip(runs, pieces, strict=True):
+        if len(piece.found.strings) % 2 or int(piece.found.end.max(initial=0)) > run.stop:
+            raise InputError("a list or a string runs out of what changed", "")
+    return pieces
 
 
 def _resumed(pair: _Pair, past: int, at: int) -> tuple[int, int]:
@@ -173,7 +176,7 @@ def _raw(data: bytes) -> NDArray[np.uint8]:
 
 def common(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> int:
     """Length of the common beginning, looked at in ever longer blocks."""
-    most, begin, block = min(len(one), len(other)), 0, _NEEDLE
+    most, begin, block = min(len(one), len(other)), 0, _AROUND
     while begin < most:
         stop = min(begin + block, most)
         apart = one[begin:stop] != other[begin:stop]
