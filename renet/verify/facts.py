@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 
-from renet.model import Board, BoolArray, IntArray, Pad
+from renet.model import Board, BoolArray, IntArray
 
 
 class Facts:
-    """Pads of a board: ``net`` and ``pin`` (-1: none), ``at`` (2, n), whether ``plated``."""
+    """Pads of a board: ``net`` and ``pin`` (-1: none), and whether ``plated``."""
 
     def __init__(self, board: Board) -> None:
-        columns = dict(zip(Pad._fields, zip(*board.pads, strict=True), strict=False))
-        self.net: IntArray = np.array(columns.get("net", ()), dtype=np.int64)
-        self.pin: IntArray = np.array(columns.get("pin", ()), dtype=np.int64)
-        self.at: IntArray = np.array([columns.get("x", ()), columns.get("y", ())], dtype=np.int64)
-        self.plated: BoolArray = np.array(columns.get("plated", ()), dtype=bool)
+        self._pads = board.pads
+        self.net: IntArray = np.array([pad.net for pad in board.pads], dtype=np.int64)
+        self.pin: IntArray = np.array([pad.pin for pad in board.pads], dtype=np.int64)
+        self.plated: BoolArray = np.array([pad.plated for pad in board.pads], dtype=bool)
+
+    @cached_property
+    def at(self) -> IntArray:
+        """(2, n): where each pad is."""
+        rows = [pad.x for pad in self._pads], [pad.y for pad in self._pads]
+        return np.array(rows, dtype=np.int64)

@@ -47,13 +47,14 @@ class Sieve:
 
     def boxes(self, pads: Sequence[int]) -> IntArray:
         """(n, 4): boxes of pads, however they turn."""
-        shapes = [self._board.pads[pad].shape for pad in pads]
-        known = self._reach
-        for shape in shapes:
-            if id(shape) not in known:
-                known[id(shape)] = _reach(shape)
-        at = self._facts.at[:, pads].T
-        return _grown(at, at, np.array([known[id(shape)] for shape in shapes], dtype=np.int64))
+        these, known = [self._board.pads[pad] for pad in pads], self._reach
+        for pad in these:
+            if id(pad.shape) not in known:
+                known[id(pad.shape)] = _reach(pad.shape)
+        rows = [known[id(pad.shape)] for pad in these], [p.x for p in these], [p.y for p in these]
+        reach, *at = np.array(rows, dtype=np.int64)
+        centre = np.array(at).T
+        return _grown(centre, centre, reach)
 
     def near(self, pins: Sequence[Sequence[int]], net: Sequence[int]) -> BoolArray:
         """Whether the pads of each pin have a box of its net near, other than those of its own."""

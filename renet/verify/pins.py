@@ -120,15 +120,12 @@ class PinTable:
 
     def _places(self) -> Sequence[tuple[Point, ...]]:
         """The centres of the pads of each pin."""
-        more, facts = self.more, self.facts
-        x, y = facts.at[:, self.first].tolist()
+        pads = self.board.pads
 
         def places(pin: int) -> tuple[Point, ...]:
-            if pin not in more:
-                return ((x[pin], y[pin]),)
-            return tuple(zip(*facts.at[:, more[pin]].tolist(), strict=True))
+            return tuple([(pads[pad].x, pads[pad].y) for pad in self.pads_of(pin)])
 
-        return Made(len(x), places)
+        return Made(len(self), places)
 
 
 def comparable(facts: Facts, nets: tuple[str, ...], before: Sheet, after: Sheet) -> list[Finding]:

@@ -20,6 +20,7 @@ from renet.verify.column import Column, numbered, texts
 from renet.verify.items import Items, Span
 
 _THIRD = re.compile(rb"\(\s*(?:(?:%b)[\s()]*+){2}(%b)" % (ATOM.pattern, ATOM.pattern), re.DOTALL)
+_RAW_PRIVATE = PRIVATE.encode()
 BLANK = frozenset([b" "])
 _COPPER = (b"segment", b"arc", b"via", b"zone")
 
@@ -104,11 +105,12 @@ class Sheet(Items):
     @cached_property
     def member_names(self) -> list[str]:
         """The private names that old net classes list."""
-        names = []
-        for item in self.items(b"net_class").tolist():
-            children = self.tree.children(int(self.ids[item]))
-            for begin, end in self.spans(self.tree.having(children, b"add_net")):
-                names += [text(atom) for atom in values(self.data[begin:end])[:1]]
+        names, data = [], self.data
+        classes = self.tree.family(self.ids[self.items(b"net_class")])
+        begin, end = self.ends(classes.having(b"add_net")[0]).tolist()
+        for raw in map(data.__getitem__, map(slice, begin, end)):
+            if _RAW_PRIVATE in raw or b"\\" in raw:  # all others are spelt as they read
+                names += [text(atom) for atom in values(raw)[:1]]
         return [name for name in names if name.startswith(PRIVATE)]
 
     # parts and pads

@@ -154,3 +154,10 @@ def test_a_track_of_a_moved_pin_that_leads_off_in_an_arc() -> None:
     facts, net = Facts(board), board.nets.index("/SONDE_TX")
     pins = [list(pin.pads) for pin in board.pins if pin.net == net]
     assert np.all(Sieve(board, facts, {net}).near(pins, [net] * len(pins)))
+
+
+def test_private_members_are_found_however_they_are_spelt() -> None:
+    data = rb"""(kicad_pcb (net_class "a" (add_net GND) (add_net "unconnected-(U1-Pad1)"))
+        (net_class "b" (add_net "un\connected-(U1-Pad2)") (add_net "x\y") (clearance 1)))"""
+    sheet = Sheet("x", data, parse(data))
+    assert sheet.member_names == ["unconnected-(U1-Pad1)", "unconnected-(U1-Pad2)"]
