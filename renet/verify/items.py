@@ -98,10 +98,6 @@ class Items:
         """
         return self.ends(self.tree.family(self.ids[items]).first(word))
 
-    def spans(self, lists: IntArray) -> list[Span]:
-        """From where to where some lists reach."""
-        return list(zip(*self.ends(lists).tolist(), strict=True))
-
     def ends(self, lists: IntArray) -> IntArray:
         """(2, n): where lists start and where they end, -1 for list -1."""
         found: IntArray = np.array([self.tree.start[lists], self.tree.end[lists]])
