@@ -9,37 +9,22 @@ from __future__ import annotations
 import re
 from collections import Counter
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 
 from renet.model import NONE, BoolArray, IntArray
 from renet.syntax import Family
-from renet.verify.atoms import ATOM, MARK, PRIVATE, number, said, text, values
+from renet.verify.atoms import ATOM, MARK, PRIVATE, number, text, values
 from renet.verify.column import Column, numbered, texts
-from renet.verify.items import Items, Span
+from renet.verify.items import Span
+from renet.verify.rows import NetTable
 
 _THIRD = re.compile(rb"\(\s*(?:(?:%b)[\s()]*+){2}(%b)" % (ATOM.pattern, ATOM.pattern), re.DOTALL)
-_RAW_PRIVATE = PRIVATE.encode()
 BLANK = frozenset([b" "])
 _COPPER = (b"segment", b"arc", b"via", b"zone")
 
 
-class Row(NamedTuple):
-    """A row of the net table: its place among the outermost lists, and its atoms as written."""
-
-    item: int
-    number: str
-    name: str
-    said: tuple[bytes, bytes]
-
-    @property
-    def plain(self) -> bytes:
-        """The row as a net list that says the same, with single blanks."""
-        return b"(net %b %b)" % self.said
-
-
-class Sheet(Items):
+class Sheet(NetTable):
     """The outermost lists of a file, and what they and the pads in them say of nets."""
 
     def share(self, other: Sheet, twins: IntArray, in_step: bool) -> None:
@@ -68,50 +53,6 @@ class Sheet(Items):
     def _known_names(self) -> dict[bytes, str]:
         """What net lists are known to name, from a file with the same net table."""
         return {}
-
-    # the net table
-
-    @cached_property
-    def rows(self) -> list[Row]:
-        """The net table; empty where the file has none."""
-        items, data = self.items(b"net"), self.data
-        spans = zip(self.start[items].tolist(), self.end[items].tolist(), strict=True)
-        rows = zip(items.tolist(), [said(data[begin:end]) for begin, end in spans], strict=True)
-        return [Row._make((item, *row)) for item, row in rows if row is not None]
-
-    def row_at(self, item: int) -> Row | None:
-        """An outermost list as a row of the net table, None if it is none."""
-        found = said(self.raw(item)) if self.word(item) == b"net" else None
-        return None if found is None else Row(item, *found)
-
-    @cached_property
-    def row_names(self) -> list[str]:
-        """The names in the net table, row by row."""
-        return [row.name for row in self.rows]
-
-    @cached_property
-    def by_number(self) -> dict[str, Row]:
-        """Rows of the net table by their numbers; the first row counts."""
-        table: dict[str, Row] = {}
-        for row in self.rows:
-            table.setdefault(row.number, row)
-        return table
-
-    @cached_property
-    def plain_rows(self) -> dict[bytes, str]:
-        """The nets of the table by the net lists that name them as the table does."""
-        return {row.plain: row.name for row in self.by_number.values()}
-
-    @cached_property
-    def member_names(self) -> list[str]:
-        """The private names that old net classes list."""
-        names, data = [], self.data
-        classes = self.tree.family(self.ids[self.items(b"net_class")])
-        begin, end = self.ends(classes.having(b"add_net")[0]).tolist()
-        for raw in map(data.__getitem__, map(slice, begin, end)):
-            if _RAW_PRIVATE in raw or b"\\" in raw:  # all others are spelt as they read
-                names += [text(atom) for atom in values(raw)[:1]]
-        return [name for name in names if name.startswith(PRIVATE)]
 
     # parts and pads
 
