@@ -105,13 +105,14 @@ def _private_style(found: Found, nets: NetIds, board: Board) -> str:
     private = set(nets.private)
     if not private:
         return ""
+    names, carried = found.names.names, found.pads.spans.carried
+    looks = np.array([*(name in private for name in names), False])  # the last: of no net, -1
     styles = set()
-    for pad, name in enumerate(found.pads.names):
-        carried = int(found.pads.spans.carried[pad])
-        pin = board.pads[pad].pin
-        if name and pin != NONE and carried != NONE and found.names.names[carried] in private:
-            short = f"{PRIVATE}{board.parts[board.pads[pad].part].ref}-Pad{board.pins[pin].number})"
-            styles.add("number" if found.names.names[carried] == short else "name")
+    for row in looks[carried].nonzero()[0].tolist():
+        pad = board.pads[row]
+        if found.pads.names[row] and pad.pin != NONE:
+            short = f"{PRIVATE}{board.parts[pad.part].ref}-Pad{board.pins[pad.pin].number})"
+            styles.add("number" if names[int(carried[row])] == short else "name")
     if styles:
         return min(styles)
     return "name" if board.version >= _LONG_NAMES else "number"
