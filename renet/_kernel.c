@@ -19,7 +19,9 @@
 #include <stdint.h>
 #include <string.h>
 
-#ifdef __SSE2__
+/* With -DPORTABLE as on machines that have no such instructions (scripts/sanitize tries both). */
+#if (defined(__SSE2__) || defined(_M_X64)) && !defined(PORTABLE)
+#define SIXTEEN_AT_ONCE
 #include <emmintrin.h>
 #endif
 
@@ -149,26 +151,43 @@ static Py_ssize_t atom_end(const Bytes *data, Py_ssize_t at)
 
 /* ---- brackets ---- */
 
-/* Bit i is set where byte i is a parenthesis or a quote. */
+/* The kinds of a block's bytes as bits: bit i is set where byte i is a parenthesis or a quote.
+   "(" is the even byte before ")". */
+#ifdef SIXTEEN_AT_ONCE
 static uint64_t specials(const uint8_t *at)
 {
+    const __m128i one = _mm_set1_epi8(1), close = _mm_set1_epi8(')'), quote = _mm_set1_epi8('"');
     uint64_t found = 0;
-#ifdef __SSE2__
-    const __m128i one = _mm_set1_epi8(1);
-    const __m128i close = _mm_set1_epi8(')');  /* "(" is the even byte before it */
-    const __m128i quote = _mm_set1_epi8('"');
     for (int i = 0; i < BLOCK; i += 16) {
         __m128i bytes = _mm_loadu_si128((const __m128i *)(at + i));
         __m128i either = _mm_or_si128(_mm_cmpeq_epi8(_mm_or_si128(bytes, one), close),
                                       _mm_cmpeq_epi8(bytes, quote));
         found |= (uint64_t)(uint16_t)_mm_movemask_epi8(either) << i;
     }
-#else
-    for (int i = 0; i < BLOCK; i++)
-        found |= (uint64_t)(at[i] == '"' || (at[i] | 1) == ')') << i;
-#endif
     return found;
 }
+#else
+#define EACH(byte) (UINT64_C(0x0101010101010101) * (byte))
+
+/* The high bit of every byte that is zero. */
+static inline uint64_t zeros(uint64_t bytes)
+{
+    return ~(((bytes & EACH(0x7F)) + EACH(0x7F)) | bytes | EACH(0x7F));
+}
+
+static uint64_t specials(const uint8_t *at)
+{
+    uint64_t found = 0;
+    for (int i = 0; i < BLOCK; i += 8) {
+        uint64_t bytes = 0;
+        for (int k = 7; k >= 0; k--)  /* one load where the lowest byte comes first */
+            bytes = bytes << 8 | at[i + k];
+        uint64_t marks = zeros((bytes | EACH(1)) ^ EACH(')')) | zeros(bytes ^ EACH('"'));
+        found |= ((marks >> 7) * UINT64_C(0x0102040810204080) >> 56) << i;
+    }
+    return found;
+}
+#endif
 
 static int lowest(uint64_t bits)
 {
