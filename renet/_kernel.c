@@ -106,6 +106,19 @@ static PyObject *room(Py_ssize_t count, size_t size, void *items)
     return made;
 }
 
+/* A tuple of what was made, or NULL where ``good`` says that it is not to be; lets go of it all. */
+static PyObject *packed(PyObject *const *made, Py_ssize_t count, int good)
+{
+    PyObject *found = good ? PyTuple_New(count) : NULL;
+    for (Py_ssize_t i = 0; i < count; i++) {
+        if (!found)
+            Py_XDECREF(made[i]);
+        else if (PyTuple_SetItem(found, i, made[i]) < 0)  /* takes it over either way */
+            Py_CLEAR(found);
+    }
+    return found;
+}
+
 static PyObject *outside(void)
 {
     PyErr_SetString(PyExc_IndexError, "an offset points outside its bytes");
@@ -304,20 +317,16 @@ static PyObject *brackets(PyObject *module, PyObject *args)
     PyObject *end = room(lists, sizeof(int64_t), &scan.end);
     PyObject *depth = room(lists, 1, &scan.depth);
     PyObject *strings = room(quotes, sizeof(int64_t), &scan.strings);
-    PyObject *found = NULL;
-    if (start && end && depth && strings) {
-        if (!run(&scan, &data))
-            found = Py_NewRef(Py_None);
-        else if (!cut(start, scan.lists, sizeof(int64_t)) && !cut(end, scan.lists, sizeof(int64_t))
-                 && !cut(depth, scan.lists, 1) && !cut(strings, scan.quotes, sizeof(int64_t)))
-            found = PyTuple_Pack(4, start, end, depth, strings);
+    int whole = 0, good = start && end && depth && strings;
+    if (good) {
+        whole = run(&scan, &data);
+        good = whole && !cut(start, scan.lists, sizeof(int64_t))
+            && !cut(end, scan.lists, sizeof(int64_t)) && !cut(depth, scan.lists, 1)
+            && !cut(strings, scan.quotes, sizeof(int64_t));
     }
-    Py_XDECREF(start);
-    Py_XDECREF(end);
-    Py_XDECREF(depth);
-    Py_XDECREF(strings);
+    PyObject *found = packed((PyObject *[]){start, end, depth, strings}, 4, good);
     PyBuffer_Release(&data.view);
-    return found;
+    return found || whole || PyErr_Occurred() ? found : Py_NewRef(Py_None);
 }
 
 /* ---- lists by list number ---- */
@@ -330,11 +339,11 @@ static PyObject *children(PyObject *module, PyObject *args)
     Column lists;
     if (!PyArg_ParseTuple(args, "O&O&", to_bytes, &depth, to_column, &lists))
         return NULL;
-    PyObject *kids = NULL, *owner = NULL, *found = NULL;
+    PyObject *kids = NULL, *owner = NULL;
     int64_t *kid = NULL, *own = NULL;
-    Py_ssize_t count = 0;
+    int good = 0;
     for (int pass = 0; pass < 2; pass++) {  /* the first one counts */
-        count = 0;
+        Py_ssize_t count = 0;
         for (Py_ssize_t row = 0; row < lists.count; row++) {
             int64_t list = get(&lists, row);
             if (list < 0 || list >= depth.count) {
@@ -359,12 +368,10 @@ static PyObject *children(PyObject *module, PyObject *args)
                 goto done;
         }
     }
-    found = PyTuple_Pack(2, kids, owner);
+    good = 1;
 done:
-    Py_XDECREF(kids);
-    Py_XDECREF(owner);
     release(&depth, (Column *[]){&lists, NULL});
-    return found;
+    return packed((PyObject *[]){kids, owner}, 2, good);
 }
 
 PyDoc_STRVAR(words_doc, "words(data, start, lists): where the first token of each list stands.");
@@ -627,21 +634,15 @@ static PyObject *decimals(PyObject *module, PyObject *args)
     PyObject *values = room(at.count, sizeof(int64_t), &value);
     PyObject *ends = room(at.count, sizeof(int64_t), &end);
     PyObject *goods = room(at.count, 1, &good);
-    PyObject *found = NULL;
-    if (values && ends && goods) {
-        for (Py_ssize_t row = 0; row < at.count; row++) {
-            int64_t from = get(&at, row);
-            value[row] = 0;
-            end[row] = from;
-            good[row] = from >= 0 && decimal(&data, (Py_ssize_t)from, value + row, end + row);
-        }
-        found = PyTuple_Pack(3, values, ends, goods);
+    int made = values && ends && goods;
+    for (Py_ssize_t row = 0; made && row < at.count; row++) {
+        int64_t from = get(&at, row);
+        value[row] = 0;
+        end[row] = from;
+        good[row] = from >= 0 && decimal(&data, (Py_ssize_t)from, value + row, end + row);
     }
-    Py_XDECREF(values);
-    Py_XDECREF(ends);
-    Py_XDECREF(goods);
     release(&data, (Column *[]){&at, NULL});
-    return found;
+    return packed((PyObject *[]){values, ends, goods}, 3, made);
 }
 
 /* ---- equal texts ---- */
@@ -733,25 +734,24 @@ static PyObject *groups(PyObject *module, PyObject *args)
         slots *= 2;
     all.mask = slots - 1;
     PyObject *codes = room(begin.count, sizeof(int64_t), &all.code);
-    PyObject *found = NULL, *rows = room(begin.count, sizeof(int64_t), &all.first);
+    PyObject *rows = room(begin.count, sizeof(int64_t), &all.first);
+    enum grouped how = OUTSIDE;
+    int good = 0;
     all.slot = PyMem_Calloc(slots, sizeof *all.slot);
     if (!all.slot)
         PyErr_NoMemory();
     else if (codes && rows) {
         int fits = end.count == begin.count && (uint64_t)begin.count < UINT32_MAX;
-        enum grouped how = fits ? group(&all) : OUTSIDE;
+        how = fits ? group(&all) : OUTSIDE;
         if (how == OUTSIDE)
             outside();
-        else if (how == TOO_MANY_ALIKE)
-            found = Py_NewRef(Py_None);
-        else if (!cut(rows, all.count, sizeof(int64_t)))
-            found = PyTuple_Pack(2, codes, rows);
+        else
+            good = how == DONE && !cut(rows, all.count, sizeof(int64_t));
     }
     PyMem_Free(all.slot);
-    Py_XDECREF(codes);
-    Py_XDECREF(rows);
     release(&data, (Column *[]){&begin, &end, NULL});
-    return found;
+    PyObject *found = packed((PyObject *[]){codes, rows}, 2, good);
+    return how == TOO_MANY_ALIKE ? Py_NewRef(Py_None) : found;
 }
 
 /* ---- module ---- */

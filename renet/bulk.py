@@ -10,7 +10,6 @@ the same columns, which the tests check.
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -20,13 +19,12 @@ from numpy.typing import NDArray
 from renet.atoms import ATOM
 from renet.decimals import LONGEST, Decimals, WordArray, decimal_nm, plain_decimals
 from renet.model import NONE, IntArray
-from renet.scan import DELIMITER, IS_SPACE, SPACE
+from renet.scan import DELIMITER, IS_SPACE, before_space, past_space
 
 _WORD = 8
 _PEELS = 12
 _FEW = 40
 _SHORT = 12
-_SPACES = re.compile(rb"\s*")
 _SHIFT_3 = np.uint64(3)
 
 
@@ -77,7 +75,7 @@ class Bulk:
         depths = depth[lists]
         for own in np.unique(depths).tolist():
             mine = (depths == own).nonzero()[0]
-            level, below = self._level(depth, own), self._level(depth, own + 1)
+            level, below = self.level(depth, own), self.level(depth, own + 1)
             if own not in self._borders:
                 self._borders[own] = np.append(np.searchsorted(below, level), len(below))
             at = np.searchsorted(level, lists[mine])
@@ -90,8 +88,8 @@ class Bulk:
         order = np.argsort(found)
         return found[order], of[order]
 
-    def _level(self, depth: NDArray[np.uint8], own: int) -> IntArray:
-        """The lists at one depth."""
+    def level(self, depth: NDArray[np.uint8], own: int) -> IntArray:
+        """The lists at one depth; ``depth`` is as in :meth:`children`."""
         if own not in self._levels:
             self._levels[own] = (depth == own).nonzero()[0]
         return self._levels[own]
@@ -163,9 +161,8 @@ class Bulk:
                 break
             found[rest] += 1
             rest = rest[IS_SPACE[raw[found[rest]]]]
-        for index in rest.tolist():
-            match = _SPACES.match(self.data, int(found[index]))
-            found[index] = match.end() if match else found[index]
+        for index, begin in zip(rest.tolist(), found[rest].tolist(), strict=True):
+            found[index] = past_space(self.data, begin)
         return found
 
     def before_space(self, at: IntArray) -> IntArray:
@@ -178,9 +175,7 @@ class Bulk:
             found[rest] -= 1
             rest = rest[IS_SPACE[raw[found[rest] - 1]]]
         for index, begin in zip(rest.tolist(), found[rest].tolist(), strict=True):
-            while begin and self.data[begin - 1] in SPACE:
-                begin -= 1
-            found[index] = begin
+            found[index] = before_space(self.data, begin)
         return found
 
     def words(self, at: IntArray) -> WordArray:

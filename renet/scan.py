@@ -29,6 +29,7 @@ SPACE = b" \t\n\r\f\v"
 _BLOCK = 1 << 18
 _REPAIRS = 32
 _TOKEN = re.compile(rb'"(?:[^"\\]|\\.)*+"?|[^\s()"][^\s()]*+', re.DOTALL)
+_SPACES = re.compile(rb"\s*")
 _PARENTHESIS = re.compile(rb"[()]")
 _BINARY = "the file is not text: it holds a zero byte"
 _FOREIGN = "is it another program's file?"
@@ -56,6 +57,19 @@ def place(data: bytes, offset: int) -> tuple[int, int]:
     """Line and column, from 1, of a byte; lines end at line feeds, columns count bytes."""
     line_start = data.rfind(b"\n", 0, offset) + 1
     return data.count(b"\n", 0, offset) + 1, offset - line_start + 1
+
+
+def past_space(data: bytes, offset: int) -> int:
+    """Where the next token begins at or after ``offset``."""
+    found = _SPACES.match(data, offset)
+    return found.end() if found else offset
+
+
+def before_space(data: bytes, offset: int) -> int:
+    """Where the white space in front of ``offset`` begins."""
+    while offset and data[offset - 1] in SPACE:
+        offset -= 1
+    return offset
 
 
 def fault(data: bytes, offset: int, what: str, do: str = "") -> InputError:

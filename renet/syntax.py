@@ -22,19 +22,18 @@ from renet.compiled import looking_into
 from renet.errors import InputError
 from renet.family import NO_LISTS, Family
 from renet.model import NONE, IntArray
-from renet.scan import SPACE, Brackets, brackets, fault, place
+from renet.scan import Brackets, before_space, brackets, fault, past_space, place
 
 __all__ = ["Atom", "Family", "Tree", "decode", "encode", "parse"]
 
 _BARE = re.compile(rb"(?:[^\s()\"][^\s()]*)?")
-_SPACES = re.compile(rb"\s*")
 _NUMERIC = np.zeros(256, dtype=bool)
 _NUMERIC[list(b"0123456789+-.")] = True
 
 
-def _end(pattern: re.Pattern[bytes], data: bytes, at: int) -> int:
-    """Where a match of ``pattern`` at ``at`` ends (``at`` if there is none)."""
-    found = pattern.match(data, at)
+def _past_bare(data: bytes, at: int) -> int:
+    """Where the bare atom at ``at`` ends (``at`` if there is none)."""
+    found = _BARE.match(data, at)
     return found.end() if found else at
 
 
@@ -46,13 +45,12 @@ def parse(data: bytes) -> Tree:
 class Tree:
     """All lists of a file; ``start``, ``end``, ``depth`` are columns by list number."""
 
-    __slots__ = ("_bulk", "_levels", "data", "depth", "end", "start", "strings")
+    __slots__ = ("_bulk", "data", "depth", "end", "start", "strings")
 
     def __init__(self, data: bytes, found: Brackets) -> None:
         self.data = data
         self.start, self.end, self.depth, self.strings = found
         self._bulk: Bulk | None = None
-        self._levels: dict[int, IntArray] = {}
 
     def __len__(self) -> int:
         return len(self.start)
@@ -71,17 +69,14 @@ class Tree:
 
     def level(self, depth: int) -> IntArray:
         """The lists at one depth."""
-        if depth not in self._levels:
-            self._levels[depth] = np.flatnonzero(self.depth == depth)
-        return self._levels[depth]
+        return self.bulk.level(self.depth, depth)
 
     def settle(self) -> None:
         """Let go of what speeds up looking at many lists; it comes back when it is asked for."""
         self._bulk = None
-        self._levels.clear()
 
     def family(self, lists: IntArray) -> Family:
-        """The children of ``lists``, which are ascending and all of one depth."""
+        """The children of ``lists``, which are ascending, and none inside another."""
         return Family(self, lists)
 
     def words(self, lists: IntArray) -> IntArray:
@@ -174,12 +169,12 @@ class Tree:
 
     def word(self, index: int) -> int:
         """Where the list's first token stands: see :meth:`words`."""
-        return _end(_SPACES, self.data, int(self.start[index]) + 1)
+        return past_space(self.data, int(self.start[index]) + 1)
 
     def keyword(self, index: int) -> bytes:
         """The bare atom right after the list's parenthesis, b"" if there is none."""
         begin = self.word(index)
-        return self.data[begin : _end(_BARE, self.data, begin)]
+        return self.data[begin : _past_bare(self.data, begin)]
 
     def child(self, index: int, keyword: bytes) -> int:
         """The first child with this keyword, -1 if there is none."""
@@ -210,7 +205,7 @@ class Tree:
 
     def inner(self, index: int) -> tuple[int, int]:
         """What stands in the list after its keyword, without white space at either end."""
-        begin = _end(_SPACES, self.data, _end(_BARE, self.data, self.word(index)))
+        begin = past_space(self.data, _past_bare(self.data, self.word(index)))
         return begin, max(begin, self.lead(int(self.end[index]) - 1))
 
     # bytes
@@ -226,9 +221,7 @@ class Tree:
 
     def lead(self, offset: int) -> int:
         """Where the white space in front of ``offset`` begins."""
-        while offset and self.data[offset - 1] in SPACE:
-            offset -= 1
-        return offset
+        return before_space(self.data, offset)
 
     def place(self, offset: int) -> tuple[int, int]:
         """Line and column of an offset, both from 1."""

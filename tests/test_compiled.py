@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 from typing import NamedTuple
@@ -26,7 +27,9 @@ from renet.kernel import KERNEL
 from renet.model import IntArray
 from renet.read.board import read_board
 from renet.read.netlist import read_netlist
+from renet.read.spans import BoardSpans, NetlistSpans
 from renet.scan import Brackets, check_text, numpy_brackets
+from renet.syntax import Tree
 
 needs_kernel = pytest.mark.skipif(KERNEL is None, reason="no compiled module was built here")
 pytestmark = needs_kernel
@@ -266,41 +269,41 @@ def without(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(renet.compiled, "KERNEL", None)
 
 
-SAMPLES = [*sorted(CORPUS.rglob("*.kicad_pcb")), *board_paths()]
+SAMPLES = [
+    *sorted(path for kind in ("kicad_pcb", "net") for path in CORPUS.rglob(f"*.{kind}")),
+    *board_paths(),
+    *sorted((SHARED / "boards").glob("*.net")),
+]
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
-def test_a_board_is_the_same_without_the_compiled_module(
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name)
+def test_a_file_is_the_same_without_the_compiled_module(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     data = path.read_bytes()
-    board, spans = read_board(data)
+    read: Callable[[bytes], tuple[object, BoardSpans | NetlistSpans]]
+    read = read_netlist if path.suffix == ".net" else read_board
+    model, spans = read(data)
+    assert type(spans.tree.bulk) is Compiled
     without(monkeypatch)
-    plainly, where = read_board(data)
+    plainly, where = read(data)
     assert type(where.tree.bulk) is Bulk
-    assert plainly == board
-    for field in ("pads", "tracks", "vias"):
-        ours, theirs = getattr(spans, field), getattr(where, field)
-        assert all(
-            np.array_equal(getattr(ours, name), getattr(theirs, name)) for name in slots(ours)
-        )
-    assert (where.zones, where.rows, where.slot) == (spans.zones, spans.rows, spans.slot)
+    assert plainly == model
+    assert alike(spans, where)
 
 
-NETLISTS = [*sorted(CORPUS.rglob("*.net")), *sorted((SHARED / "boards").glob("*.net"))]
+def alike(one: object, other: object) -> bool:
+    """Whether two side tables say the same, their trees included."""
+    if isinstance(one, np.ndarray):
+        return np.array_equal(one, other)  # type: ignore[arg-type]
+    if isinstance(one, Tree) and isinstance(other, Tree):
+        return all(map(alike, columns_of(one), columns_of(other)))
+    if is_dataclass(one):
+        return all(alike(getattr(one, f.name), getattr(other, f.name)) for f in fields(one))
+    if isinstance(one, tuple) and isinstance(other, tuple):
+        return len(one) == len(other) and all(map(alike, one, other))
+    return one == other
 
 
-@pytest.mark.parametrize("path", NETLISTS, ids=lambda path: path.stem)
-def test_a_netlist_is_the_same_without_the_compiled_module(
-    path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    data = path.read_bytes()
-    netlist, spans = read_netlist(data)
-    without(monkeypatch)
-    plainly, where = read_netlist(data)
-    assert plainly == netlist
-    assert np.array_equal(where.node, spans.node)
-
-
-def slots(spans: object) -> list[str]:
-    return list(getattr(spans, "__dataclass_fields__", None) or getattr(spans, "_fields", ()))
+def columns_of(tree: Tree) -> tuple[object, ...]:
+    return tree.data, tree.start, tree.end, tree.depth, tree.strings

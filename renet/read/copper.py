@@ -7,7 +7,7 @@ import numpy as np
 from renet.model import BoolArray, IntArray, Tracks, Vias
 from renet.read.families import Positions, Sizes
 from renet.read.layers import LayerTable
-from renet.read.lists import distinct
+from renet.read.lists import distinct_raws
 from renet.read.nets import Carried
 from renet.read.spans import CopperSpans
 from renet.syntax import Family
@@ -73,8 +73,7 @@ def _layer_masks(family: Family, layers: LayerTable) -> IntArray:
 def _grouped(family: Family, lists: IntArray, keyword: bytes) -> tuple[IntArray, list[bytes]]:
     """The different texts in some lists; that of list -1 is empty."""
     tree = family.tree
-    codes, spans = distinct(tree, tree.inners(lists, keyword))
-    return codes, [tree.data[begin:end] if begin >= 0 else b"" for begin, end in spans.tolist()]
+    return distinct_raws(tree, tree.inners(lists, keyword))
 
 
 def _old_locks(family: Family) -> BoolArray:

@@ -21,6 +21,12 @@ def distinct(tree: Tree, spans: IntArray) -> tuple[IntArray, IntArray]:
     return codes, spans[rows]
 
 
+def distinct_raws(tree: Tree, spans: IntArray) -> tuple[IntArray, list[bytes]]:
+    """As :func:`distinct`, with the bytes of each code; b"" for (-1, -1)."""
+    codes, first = distinct(tree, spans)
+    return codes, [tree.data[start:end] if start != NONE else b"" for start, end in first.tolist()]
+
+
 def texts(tree: Tree, spans: IntArray) -> list[str]:
     """The decoded atom at each span (n, 2), "" where there is none."""
     if not len(spans) or int(spans.max()) == NONE:

@@ -129,6 +129,7 @@ class NetNames:
         return self._looked_up(start, end) if known is None else known
 
     def _looked_up(self, start: int, end: int) -> int:
+        """What a value carries that was not seen before, looked at closely."""
         row = _ROW.fullmatch(self._tree.data, start, end) if self.slot is not None else None
         if row:
             index = self._numbered(int(row[1]), start, row.span(2))

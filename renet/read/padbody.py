@@ -9,7 +9,7 @@ import numpy as np
 
 from renet.model import BoolArray, IntArray, Shape
 from renet.read.layers import LayerTable
-from renet.read.lists import distinct
+from renet.read.lists import distinct_raws
 from renet.read.padshape import geometry, pad_shape
 from renet.read.pieces import pieces
 from renet.syntax import Family, Tree
@@ -52,8 +52,7 @@ class _Chosen(NamedTuple):
 def pad_bodies(family: Family, kinds: list[bytes], layers: LayerTable) -> list[Body]:
     """The body of each pad; ``kinds`` are the words for their shapes."""
     tree, chosen = family.tree, _choose(family)
-    codes, first = distinct(tree, _stretches(tree, chosen))
-    texts = [tree.data[start:end] for start, end in first.tolist()]
+    codes, texts = distinct_raws(tree, _stretches(tree, chosen))
     known: dict[tuple[bytes, int | bytes], Body] = {}
     found = []
     rows = zip(kinds, codes.tolist(), chosen.simple.tolist(), strict=True)

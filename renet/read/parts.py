@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from renet.model import NONE, IntArray
 from renet.read.layers import LayerTable
-from renet.read.lists import distinct, texts
+from renet.read.lists import distinct_raws, texts
 from renet.syntax import Family
 
 _MILLION = 1_000_000
@@ -88,8 +88,7 @@ def _back(family: Family, layers: LayerTable) -> list[bool]:
     tree = family.tree
     spans = tree.inners(family.first(b"layer"), b"layer")
     last = len(layers.layers) - 1
-    codes, first = distinct(tree, spans)
-    names = [tree.data[begin:end] if begin >= 0 else b"" for begin, end in first.tolist()]
+    codes, names = distinct_raws(tree, spans)
     back = np.array([last > 0 and layers.id_of(name) == last for name in names], dtype=bool)
     return [bool(flag) for flag in back[codes]]
 
